@@ -1,0 +1,1 @@
+"""What a phone has: clock, journal, location, sheet and settings on disk."""

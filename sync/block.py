@@ -1,0 +1,176 @@
+"""What the owner wrote down about the block, as frozen values.
+
+Rule 1: reading and writing the files is `sync.disk`'s; nothing here touches a file.
+Rule 2: a rule is judged as it stood on the day asked about.
+"""
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+
+@dataclasses.dataclass(frozen=True)
+class Grid:
+    """The grid of cells: set once, never moved.
+
+    Attributes
+    ----------
+    origin_e, origin_n : float
+        South-west corner of cell A01. [m]
+    cell_m : float
+        Side of a cell. [m]
+    """
+
+    origin_e: float
+    origin_n: float
+    cell_m: float
+
+
+@dataclasses.dataclass(frozen=True)
+class Rule:
+    """What the block demands from a day on; `since` None holds from ever."""
+
+    since: date | None
+    rest_months: int
+    recovery_years: float
+    living_layer_mm: float
+    keep_pct: float
+
+
+@dataclasses.dataclass(frozen=True)
+class BagType:
+    """A kind of bag and the owner's shed-dry kg in one, from a day on."""
+
+    name: str
+    litres: float | None
+    dry_kg: float
+    since: date | None = None
+
+
+@dataclasses.dataclass(frozen=True)
+class Person:
+    """Somebody with a person code; `name` never leaves the shed, `call` is what phones show."""
+
+    code: str
+    name: str
+    call: str
+    role: str
+    since: date | None = None
+    until: date | None = None
+    also: tuple[str, ...] = ()
+
+
+@dataclasses.dataclass(frozen=True)
+class Permit:
+    """A permit to take moss from some parcels between two days."""
+
+    name: str
+    parcels: tuple[str, ...]
+    since: date | None
+    until: date | None
+    year_start: tuple[int, int]
+    cap: float | None
+    cap_unit: str | None
+    keep_pct: float | None
+    living_layer_mm: float | None
+    max_share_pct: float | None
+    max_kg_ha: float | None
+    notice_days: int | None
+
+
+@dataclasses.dataclass(frozen=True)
+class Plot:
+    """A place drawn or chosen for a quadrat; `lat`, `lon` in degrees, WGS 84."""
+
+    name: str
+    cell: str
+    lat: float
+    lon: float
+    drawn: bool
+    when: str
+    spare: bool
+    again: bool
+    pegged: bool
+
+
+@dataclasses.dataclass(frozen=True)
+class Feature:
+    """One GeoJSON feature of the block's maps: a geometry in degrees and what is said of it."""
+
+    geometry: Mapping[str, Any]
+    properties: Mapping[str, Any]
+    since: date | None = None
+    until: date | None = None
+
+
+@dataclasses.dataclass(frozen=True)
+class Block:
+    """Everything the block folder says apart from the records.
+
+    Attributes
+    ----------
+    season_start : tuple of int
+        Month and day on which a season begins.
+    gate : tuple of float or None
+        Latitude and longitude of the gate. [deg]
+    """
+
+    block_id: str
+    name: str
+    zone: str
+    epsg: int
+    grid: Grid
+    season_start: tuple[int, int]
+    rules: tuple[Rule, ...]
+    bags: tuple[BagType, ...]
+    people: tuple[Person, ...] = ()
+    permits: tuple[Permit, ...] = ()
+    plots: tuple[Plot, ...] = ()
+    outline: tuple[Feature, ...] = ()
+    classes: tuple[Feature, ...] = ()
+    closures: tuple[Feature, ...] = ()
+    gate: tuple[float, float] | None = None
+    declination_deg: float = 0.0
+    check_in_min: int = 60
+    frame_m: float = 0.5
+    probes: int = 3
+    lang: str = "en"
+
+
+def holds_on(day: date, since: date | None, until: date | None) -> bool:
+    """Say whether a span holds on a day; both ends are its own days, None is open."""
+    return (since is None or since <= day) and (until is None or day <= until)
+
+
+def rule_on(rules: Sequence[Rule], day: date) -> Rule:
+    """Give the rule in force on a day.
+
+    Parameters
+    ----------
+    rules : sequence of Rule
+        In the order of their days; the first holds from ever.
+    day : date
+        Local day.
+
+    Returns
+    -------
+    Rule
+        The latest that had begun.
+    """
+    begun = [rule for rule in rules if rule.since is None or rule.since <= day]
+    return begun[-1] if begun else rules[0]
+
+
+def bag_kg_on(bags: Sequence[BagType], name: str | None, day: date) -> BagType:
+    """Give a bag type as it stood on a day; None or an unknown name is the usual one."""
+    usual = bags[0].name
+    wanted = name if any(bag.name == name for bag in bags) else usual
+    of_type = [bag for bag in bags if bag.name == wanted]
+    begun = [bag for bag in of_type if bag.since is None or bag.since <= day]
+    return begun[-1] if begun else of_type[0]
+
+
+def permit_of(permits: Sequence[Permit], parcel: str | None) -> tuple[Permit, ...]:
+    """Give the permits that name a parcel, or the whole block."""
+    return tuple(p for p in permits if not p.parcels or parcel in p.parcels)

@@ -1,0 +1,1 @@
+"""Stage 4: today's crop and what may be taken of it."""

@@ -1,0 +1,1 @@
+"""The made-up block, made through the real parts."""

@@ -1,0 +1,1 @@
+"""Everything the shed reads from or writes to the block folder."""

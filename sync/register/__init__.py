@@ -1,0 +1,1 @@
+"""Stage 5: the block register, a pure function of its inputs."""

@@ -1,0 +1,1 @@
+"""Stage 7: the register as documents: JSON, CSV, GeoJSON, tables, ground sheets."""

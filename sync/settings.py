@@ -1,0 +1,156 @@
+"""Every tunable of the estimation: its value, its unit and why.
+
+Rule 1: a number that a person could argue with stands here and nowhere else.
+Rule 2: what a block must decide for itself (rest, recovery, living layer, share kept) has no
+default and stands in `sync.block.Rule`.
+Rule 3: `[settings]` of block.toml overrides by name; an unknown name or a wrong kind is refused.
+"""
+
+import dataclasses
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from sync.errors import SettingsError
+
+#: Exactly three chances in four are "counted on": the standard normal quantile of 0.75.
+Z_THREE_IN_FOUR = 0.6744897501960817
+#: 90 % ranges: the standard normal quantile of 0.95.
+Z_RANGE = 1.6448536269514722
+RANGE_LEVEL = 0.90
+DAYS_PER_YEAR = 365.25
+#: 68 % radius of a circular normal in standard deviations, sqrt(-2 ln(1 - 0.68)) (CHECKS H1).
+R68_PER_SIGMA = math.sqrt(-2.0 * math.log(1.0 - 0.68))
+
+
+def _tunable(default: Any, unit: str, why: str) -> Any:
+    return dataclasses.field(default=default, metadata={"unit": unit, "why": why})
+
+
+@dataclasses.dataclass(frozen=True)
+class Tunables:
+    """The numbers behind the formulas, named as the notes name them.
+
+    Each field's metadata holds its unit and the reason for its value.
+    """
+
+    prior_df: float = _tunable(4.0, "degrees of freedom", "weight of every prior variance")
+    cv_within: float = _tunable(
+        0.60, "-", "spread of quadrats in a cell before any is seen; own coverage runs")
+    cv_between: float = _tunable(
+        0.60, "-", "spread of cells in a class; 0.35 was too bold (0.82-0.84), own runs")
+    cv_clip: float = _tunable(
+        0.30, "-", "one clip against its class; within-site 0.22, Bengtsson et al. 2021 open data")
+    cv_density_block: float = _tunable(
+        0.60, "-", "block's density about the prior; between-site 0.56-0.70, same data")
+    cv_density_class: float = _tunable(
+        0.20, "-", "class about the block; common practice, no source")
+    density_prior_kg_m3: float = _tunable(
+        12.0, "kg/m3", "from memory, low confidence: flagged until clips teach it")
+    density_between_cells: float = _tunable(
+        0.5, "-", "share of a clip's variance that lies between cells; assumed until learned")
+    density_df: float = _tunable(
+        4.0, "degrees of freedom", "weight of the assumed share against the learned one")
+    index_scale_l_m2: float = _tunable(
+        100.0, "L/m2", "layer volume at which the clip prior is read when there is no clip")
+    index_floor_l_m2: float = _tunable(
+        1.0, "L/m2", "least class mean used in prior variances, so that bare ground has some")
+    longest_strand_mm: float | None = _tunable(
+        None, "mm", "none: all sound strand counts; 120 from a shoot trial (Diaz & Silva 2012)")
+    kappa_prior_cv: float = _tunable(
+        0.35, "-", "the owner's kg a bag before any lot; from memory, low confidence")
+    cv_bag: float = _tunable(0.50, "-", "one bag against another; from memory, low confidence")
+    bag_df: float = _tunable(2.0, "degrees of freedom", "weight of cv_bag against the lots")
+    survey_days: int = _tunable(120, "days", "quadrats of one survey; from memory, medium")
+    mark_floor: float = _tunable(
+        0.5, "of the class mark", "or years of over-picking would pass for a poor site")
+    crop_floor: float = _tunable(0.02, "of the mark", "a crop is never below this")
+    by_eye_cv: float = _tunable(
+        0.25, "-", "bias of quadrats laid by eye; from memory, low confidence")
+    comeback: float = _tunable(
+        0.8, "of full", "a rested cell stands at this share of what the ground can carry")
+    touch_pct: float = _tunable(10.0, "%", "under it a pick only touches and no rest starts")
+    same_pick_days: int = _tunable(28, "days", "one lift cycle and weather")
+    pick_longest_days: int = _tunable(365, "days", "stops dribble picking")
+    least_bags_a_day: float = _tunable(
+        0.5, "bags", "less is a neighbour's scatter: kg only, no picking day")
+    group_minutes: float = _tunable(10.0, "min", "presses that share one position error")
+    group_m: float = _tunable(25.0, "m", "presses that share one position error")
+    confirmed_sigmas: float = _tunable(
+        3.0, "sigma", "a confirmed cell settles a fix no farther from it than this")
+    clock_off_s: float = _tunable(
+        120.0, "s", "beyond it the satellite's time is used instead of the phone's")
+    unknown_accuracy_m: float = _tunable(
+        15.0, "m", "68 % radius of a fix that states none; owner-set, from memory")
+    worst_track_gap_s: float = _tunable(
+        120.0, "s", "a press farther from a track's fixes keeps its own place")
+    early_bags: float = _tunable(2.0, "bags", "a pick is at least this; one bag cries wolf")
+    unknown_kg_cv: float = _tunable(
+        0.5, "-", "a known pick without kg took the pickable crop of its day, give or take half")
+    flag_sure: float = _tunable(0.95, "chance", "shown as sure")
+    flag_likely: float = _tunable(0.5, "chance", "shown as likely")
+    flag_perhaps: float = _tunable(0.1, "chance", "listed apart; not shown below")
+    clips_enough: int = _tunable(5, "clips", "fewer in the block: density is called assumed")
+    density_cv_enough: float = _tunable(0.20, "-", "a class looser than this is called assumed")
+    growth_cv_enough: float = _tunable(0.35, "-", "a looser growth rate is called assumed")
+    shed_moisture_pct: float = _tunable(
+        12.0, "% of wet basis", "moisture at which lots are weighed; measure it")
+    sliver_m2: float = _tunable(1.0, "m2", "less ground than this is no cell")
+    sheet_days: int = _tunable(7, "days", "a ground sheet is good for this long")
+
+
+_LIMITS: Mapping[str, tuple[float, float]] = {
+    "comeback": (0.5, 0.95),
+    "mark_floor": (0.0, 1.0),
+    "crop_floor": (0.0, 0.5),
+    "shed_moisture_pct": (0.0, 60.0),
+    "density_between_cells": (0.0, 1.0),
+    "density_prior_kg_m3": (1.0, 80.0),
+}
+
+
+def tunables_from(overrides: Mapping[str, object]) -> Tunables:
+    """Read the `[settings]` table of block.toml.
+
+    Parameters
+    ----------
+    overrides : mapping of str to object
+        Tunables by name, each in the unit its field states.
+
+    Returns
+    -------
+    Tunables
+        The defaults with the overrides in place.
+
+    Raises
+    ------
+    SettingsError
+        If a name is unknown, a value is no finite number, or it is outside its limits.
+    """
+    fields = {field.name: field for field in dataclasses.fields(Tunables)}
+    mistakes: list[str] = []
+    taken: dict[str, Any] = {}
+    for name, value in overrides.items():
+        if name not in fields:
+            mistakes.append(f"block.toml [settings] {name}={value!r}: no such setting")
+            continue
+        wrong = _wrong_value(name, value)
+        if wrong:
+            mistakes.append(f"block.toml [settings] {name}={value!r}: {wrong}")
+        elif isinstance(value, int | float):
+            whole = isinstance(fields[name].default, int)
+            taken[name] = int(value) if whole else float(value)
+    if mistakes:
+        raise SettingsError(mistakes)
+    return Tunables(**taken)
+
+
+def _wrong_value(name: str, value: object) -> str | None:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        return "must be a number"
+    low, high = _LIMITS.get(name, (0.0, math.inf))
+    if not low <= value <= high:
+        return f"must lie between {low:g} and {high:g}"
+    if name == "prior_df" and value <= 0:
+        return "must be above 0"
+    return None
