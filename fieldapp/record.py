@@ -1,0 +1,49 @@
+"""The record: the immutable line that all else is computed from.
+
+This is the one door to its words (`fieldapp.names`), its hard limits (`limits`, `rules`), its soft
+ones (`asks`), its place (`place`) and its line (`lines`); other packages import from here alone.
+"""
+
+from fieldapp.asks import Usual, questions
+from fieldapp.limits import problems
+from fieldapp.lines import FileError, LineError, has_lone_surrogate, parse_line
+from fieldapp.names import (
+    CELL,
+    DAY,
+    DEVICE,
+    INSTANT,
+    KINDS,
+    LABEL,
+    LAST_SEQ,
+    NAME,
+    PERSON,
+    PHOTO,
+    SHED,
+    SUM,
+    Problem,
+    RecordError,
+    canonical,
+    instant,
+    is_known_kind,
+    name_of,
+    split_name,
+    stamp,
+    sum_of,
+)
+from fieldapp.place import (
+    ACC_UNKNOWN,
+    Fix,
+    Where,
+    decode_track,
+    encode_track,
+    where_json,
+    where_of,
+)
+
+__all__ = [
+    "ACC_UNKNOWN", "CELL", "DAY", "DEVICE", "INSTANT", "KINDS", "LABEL", "LAST_SEQ", "NAME",
+    "PERSON", "PHOTO", "SHED", "SUM", "FileError", "Fix", "LineError", "Problem", "RecordError",
+    "Usual", "Where", "canonical", "decode_track", "encode_track", "has_lone_surrogate", "instant",
+    "is_known_kind", "name_of", "parse_line", "problems", "questions", "split_name", "stamp",
+    "sum_of", "where_json", "where_of",
+]
