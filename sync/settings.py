@@ -61,6 +61,10 @@ class Tunables:
         0.35, "-", "the owner's kg a bag before any lot; from memory, low confidence")
     cv_bag: float = _tunable(0.50, "-", "one bag against another; from memory, low confidence")
     bag_df: float = _tunable(2.0, "degrees of freedom", "weight of cv_bag against the lots")
+    wet_factor_cv: float = _tunable(
+        0.25, "-", "wet over dry of one batch alone; from memory, low confidence")
+    growth_prior_cv: float = _tunable(
+        0.5, "-", "growth rate about 2/recovery years before any cell is measured again")
     survey_days: int = _tunable(120, "days", "quadrats of one survey; from memory, medium")
     mark_floor: float = _tunable(
         0.5, "of the class mark", "or years of over-picking would pass for a poor site")
