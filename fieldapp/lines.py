@@ -9,6 +9,7 @@ Rule 3: what comes back holds only finite numbers, and whole ones as `int`.
 import json
 import math
 import re
+from collections import Counter
 from typing import Any
 
 #: Longest line of a track and of any other record; 1,000 fixes need some 20 kB. [bytes]
@@ -66,16 +67,40 @@ def parse_line(line: bytes) -> dict[str, Any]:
         A key stands twice in one object, or text holds half a surrogate pair.
     """
     line = line.rstrip(b"\r\n")
-    if len(line) > LONGEST_TRACK:
-        raise _line_error(line, "longer than 1 MB: no record is")
-    if line.count(b"[") + line.count(b"{") > DEEPEST and _depth(line) > DEEPEST:
-        raise _line_error(line, f"nested deeper than {DEEPEST} levels")
-    record = _object(line)
-    if _SURROGATE.search(line):
-        _refuse_lone_surrogates(record)
+    record = parse_object(line, longest=LONGEST_TRACK)
     if len(line) > LONGEST_LINE and record.get("kind") != "track":
         raise _line_error(line, "longer than 100 kB: only a track may be")
     return record
+
+
+def parse_object(data: bytes, *, longest: int) -> dict[str, Any]:
+    """Read one JSON object, by the rules of a line but for its length.
+
+    Parameters
+    ----------
+    data : bytes
+        UTF-8.
+    longest : int
+        Most that is read. [bytes]
+
+    Returns
+    -------
+    dict
+        As written; whole numbers are `int`.
+
+    Raises
+    ------
+    LineError, FileError
+        As `parse_line`.
+    """
+    if len(data) > longest:
+        raise _line_error(data, f"longer than {longest // 1000} kB")
+    if data.count(b"[") + data.count(b"{") > DEEPEST and _depth(data) > DEEPEST:
+        raise _line_error(data, f"nested deeper than {DEEPEST} levels")
+    value = _object(data)
+    if _SURROGATE.search(data) and has_lone_surrogate(value):
+        raise FileError("text holds half a surrogate pair, which no reader can show")
+    return value
 
 
 def has_lone_surrogate(value: object) -> bool:
@@ -127,15 +152,10 @@ def _object(line: bytes) -> dict[str, Any]:
 def _no_doubled_key(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     read = dict(pairs)
     if len(read) != len(pairs):
-        keys = [key for key, _ in pairs]
-        twice = next(key for key in keys if keys.count(key) > 1)
-        raise FileError(f"key {twice[:_SHOWN]!r} stands twice in one record")
+        counts = Counter(key for key, _ in pairs)
+        twice = next(key for key, count in counts.items() if count > 1)
+        raise FileError(f"key {twice[:_SHOWN]!a} stands twice in one object")
     return read
-
-
-def _refuse_lone_surrogates(record: dict[str, Any]) -> None:
-    if has_lone_surrogate(record):
-        raise FileError("text holds half a surrogate pair, which no reader can show")
 
 
 def _depth(line: bytes) -> int:

@@ -80,8 +80,8 @@ def canonical(value: Any) -> bytes:
     """
     try:
         text = json.dumps(_plain(value), sort_keys=True, separators=(",", ":"))
-    except RecursionError as error:
-        raise RecordError("value is nested too deep to be written") from error
+    except (RecursionError, ValueError) as error:
+        raise RecordError(f"value cannot be written, too deep or too long: {error}") from error
     return text.encode("ascii")
 
 
