@@ -152,7 +152,8 @@ def grow(stand: Stand, years: float, growth: Growth) -> Stand:
         raise ValueError(f"years={years!r}: time does not run back")
     full = growth.comeback
     b = share_of_full(stand, full)
-    if b >= full or b <= 0.0:
+    # Crop against mark, not b against φ: φB/C of a cell at its mark may round to under φ.
+    if stand.crop_kg >= stand.mark_kg or b <= 0.0:
         return stand
     span = _credited_years(b, years, growth)
     fade = math.exp(-growth.rate * span)
@@ -161,8 +162,7 @@ def grow(stand: Stand, years: float, growth: Growth) -> Stand:
     by_mark = (g - b * by_crop) / full
     by_rate = stand.mark_kg / full * span * g * (1.0 - g)
     return Stand(
-        # Where growth is cut g is φ but for rounding, which must not lift the crop over its mark.
-        crop_kg=min(stand.mark_kg, stand.mark_kg * g / full),
+        crop_kg=stand.mark_kg if span < years else min(stand.mark_kg, stand.mark_kg * g / full),
         mark_kg=stand.mark_kg,
         crop_var=by_crop**2 * stand.crop_var
         + by_mark**2 * stand.mark_var
@@ -211,5 +211,6 @@ def _credited_years(b: float, years: float, growth: Growth) -> float:
     if growth.rate <= 0.0:
         return years
     full = growth.comeback
-    to_mark = math.log(full * (1.0 - b) / (b * (1.0 - full))) / growth.rate
-    return min(years, to_mark)
+    # Single logarithms: a crop next to nothing must not turn into a division by nothing.
+    odds = math.log(full) - math.log1p(-full) - math.log(b) + math.log1p(-b)
+    return min(years, max(0.0, odds / growth.rate))

@@ -1,0 +1,99 @@
+import itertools
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sync.picks.early import chance_at_least, chance_over, expected_bags, how_sure
+from sync.settings import Tunables
+
+GROUPS = st.lists(
+    st.tuples(st.integers(1, 12).map(lambda halves: halves / 2), st.floats(0, 1)), max_size=7
+)
+
+
+def test_groups_give_the_printed_chances(printed, agrees):
+    three = printed["early"]["three_groups"]
+
+    assert agrees(chance_at_least(three["groups"], 2.0), three["two"])
+    assert agrees(chance_at_least(three["groups"], 1.0), three["one"])
+    assert agrees(expected_bags(three["groups"]), three["expected"])
+
+    five = printed["early"]["five_groups"]
+
+    assert agrees(chance_at_least(five["groups"], 2.0), five["two"])
+    assert agrees(expected_bags(five["groups"]), five["expected"])
+
+
+def test_thirty_bags_well_inside_the_neighbour_are_no_pick_here(printed, agrees):
+    case = printed["early"]["neighbours_bags"]
+    groups = [(1.0, case["chance"])] * case["bags"]
+
+    assert agrees(chance_at_least(groups, 1.0), case["one"])
+    assert agrees(chance_at_least(groups, 2.0), case["two"])
+
+
+@given(GROUPS, st.floats(-1, 12))
+def test_the_chance_is_that_of_trying_every_outcome(groups, least):
+    total = 0.0
+    for there in itertools.product([False, True], repeat=len(groups)):
+        weight = math.prod(p if yes else 1 - p for (_, p), yes in zip(groups, there, strict=True))
+        bags = sum(n for (n, _), yes in zip(groups, there, strict=True) if yes)
+        total += weight if bags >= least else 0.0
+
+    assert chance_at_least(groups, least) == pytest.approx(total, abs=1e-12)
+
+
+@given(GROUPS)
+def test_more_bags_are_never_likelier_than_fewer(groups):
+    chances = [chance_at_least(groups, halves / 2) for halves in range(10)]
+
+    assert all(a >= b - 1e-12 for a, b in itertools.pairwise(chances))
+    assert chances[0] == 1.0
+
+
+def test_a_tiny_chance_keeps_its_digits():
+    assert chance_at_least([(1.0, 1e-12), (1.0, 1e-12)], 2.0) == pytest.approx(1e-24)
+
+
+def test_nothing_tallied_is_no_pick():
+    assert chance_at_least([], 0.5) == 0.0
+    assert expected_bags([]) == 0.0
+
+
+@pytest.mark.parametrize("group", [(0.3, 0.5), (-1.0, 0.5), (1.0, 1.1), (1.0, math.nan)])
+def test_bags_come_in_halves_and_chances_between_0_and_1(group):
+    with pytest.raises(ValueError, match=r"bags=|chance="):
+        chance_at_least([group], 2.0)
+
+
+def test_a_chance_over_one_by_rounding_alone_is_taken_as_one():
+    assert chance_at_least([(2.0, 1.0 + 1e-15)], 2.0) == 1.0
+
+
+def test_the_printed_chances_of_having_picked_too_much(printed, agrees):
+    over = printed["over"]
+    for may_take, chance in over["cases"]:
+        assert agrees(chance_over(over["kg"], over["sd"], may_take), chance)
+
+
+def test_kg_without_an_error_are_over_or_not():
+    assert chance_over(101.0, 0.0, 100.0) == 1.0
+    assert chance_over(100.0, 0.0, 100.0) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("chance", "word"),
+    [
+        (1.0, "sure"),
+        (0.95, "sure"),
+        (0.949, "likely"),
+        (0.5, "likely"),
+        (0.499, "perhaps"),
+        (0.1, "perhaps"),
+        (0.099, None),
+    ],
+)
+def test_each_chance_has_its_word(chance, word):
+    assert how_sure(chance, Tunables()) == word
