@@ -1,0 +1,127 @@
+"""What the drawn quadrats of a class say of it, and how far a cell's own mean may be trusted.
+
+Rule 1: both variances are blended with a prior, so that one formula serves one cell or fifty.
+Rule 2: bare ground has some spread too, or its cells would count as known for certain.
+"""
+
+import dataclasses
+import math
+import statistics
+from collections.abc import Sequence
+
+import numpy as np
+
+from sync.settings import Tunables
+from sync.survey.area_model import between_variance
+from sync.survey.by_eye import ByEye
+
+
+@dataclasses.dataclass(frozen=True)
+class ClassSpread:
+    """Mean and variances of a class; names and units are those of `ClassPrediction`."""
+
+    mean_l_m2: float
+    mean_variance: float
+    within_variance: float
+    between_variance: float
+    reml_variance: float
+    surveyed: int
+    df: float
+    inverse_squares: float
+
+
+def class_spread(drawn: Sequence[Sequence[float]], tunables: Tunables) -> ClassSpread:
+    """Estimate the mean of a class and the two variances about it.
+
+    Parameters
+    ----------
+    drawn : sequence of sequence of float
+        Volume index of the drawn quadrats of each surveyed cell, none of them empty. [L m⁻²]
+    tunables : Tunables
+        Prior spreads [-] and their worth in degrees of freedom, ν0.
+
+    Returns
+    -------
+    ClassSpread
+        Mean [L m⁻²] and variances [L² m⁻⁴].
+
+    Notes
+    -----
+    s_w² = (ν0(cv_within x̄)² + SSW)/(ν0 + Σ(m − 1)) and
+    σ_v² = (ν0(cv_between x̄)² + νσ̂_v²)/(ν0 + ν), ν = cells − 1, x̄ the plain mean of the cell means:
+    what was seen, pooled with a prior worth ν0 degrees of freedom (derived).
+    μ̂ = Σx̄/(σ_v² + ψ) ÷ Σ1/(σ_v² + ψ), and V_μ is one over the latter sum.
+    """
+    means = np.array([statistics.fmean(values) for values in drawn])
+    counts = np.array([len(values) for values in drawn], dtype=np.float64)
+    level = max(float(means.mean()), tunables.index_floor_l_m2)
+    squares = math.fsum(
+        (value - mean) ** 2 for values, mean in zip(drawn, means, strict=True) for value in values)
+    prior, df = tunables.prior_df, float(counts.sum()) - len(drawn)
+    within = (prior * (tunables.cv_within * level) ** 2 + squares) / (prior + df)
+    errors = within / counts
+    reml = between_variance(means, errors)
+    assumed = (tunables.cv_between * level) ** 2
+    between = (prior * assumed + (len(drawn) - 1) * reml) / (prior + len(drawn) - 1)
+    precision = 1.0 / (between + errors)
+    return ClassSpread(
+        mean_l_m2=float(precision @ means) / float(precision.sum()),
+        mean_variance=1.0 / float(precision.sum()),
+        within_variance=within,
+        between_variance=between,
+        reml_variance=reml,
+        surveyed=len(drawn),
+        df=prior + len(drawn) - 1,
+        inverse_squares=float(precision @ precision),
+    )
+
+
+@dataclasses.dataclass(frozen=True)
+class OwnMean:
+    """A cell's own mean, 1 − γ, and the part of its error variance that no other cell shares."""
+
+    mean_l_m2: float
+    lent: float
+    error: float
+
+
+def own_mean(
+    mean_l_m2: float,
+    quadrats: int,
+    bias: ByEye,
+    *,
+    within: float,
+    between: float,
+    inverse_squares: float,
+) -> OwnMean:
+    """Weigh a cell's own mean against its class.
+
+    Parameters
+    ----------
+    mean_l_m2 : float
+        Plain mean over its quadrats. [L m⁻²]
+    quadrats : int
+        How many they are, above 0.
+    bias : ByEye
+        What to make of where they lie. [-]
+    within, between : float
+        s_w² and σ_v² of the class. [L² m⁻⁴]
+    inverse_squares : float
+        Σ(σ_v² + ψ)⁻² over its surveyed cells. [m⁸ L⁻⁴]
+
+    Returns
+    -------
+    OwnMean
+        The mean, mended for bias [L m⁻²]; 1 − γ [-]; σ_v²(1 − γ) + 2g3 [L² m⁻⁴].
+
+    Notes
+    -----
+    ψ = s_w²/m + (cv·x̄)², g3 = ψ²(σ_v² + ψ)⁻³·2/Σ(σ_v² + ψ)⁻²: Prasad & Rao 1990, *JASA*
+    85:163-171, and Datta & Lahiri 2000, *Statistica Sinica* 10:613-627 (from memory).
+    """
+    mean = bias.ratio * mean_l_m2
+    psi = within / quadrats + (bias.cv * mean) ** 2
+    lent = psi / (between + psi)
+    # g3: what not knowing σ_v² costs; REML counts it twice.
+    g3 = psi**2 / (between + psi) ** 3 * 2.0 / inverse_squares
+    return OwnMean(mean, lent, between * lent + 2.0 * g3)
