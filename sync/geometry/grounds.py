@@ -1,0 +1,58 @@
+"""The ground of many days: built once for days on which the same maps and holds are in force."""
+
+import dataclasses
+from collections.abc import Sequence
+from datetime import date
+
+from sync.block import Block, Feature, holds_on
+from sync.geometry.crs import Projection
+from sync.geometry.ground import Ground, Hold, ground_on
+from sync.settings import Tunables
+
+
+class Grounds:
+    """Grounds by day, remembered for the length of one run.
+
+    Parameters
+    ----------
+    block : Block
+        Its maps.
+    projection : Projection
+        Of `block.epsg`.
+    holds : sequence of Hold
+        Closings from records.
+    tunables : Tunables
+        For the least area of a cell.
+    """
+
+    def __init__(
+        self, block: Block, projection: Projection, holds: Sequence[Hold], tunables: Tunables
+    ) -> None:
+        self.block = block
+        self.projection = projection
+        self._holds = tuple(holds)
+        self._tunables = tunables
+        self._built: dict[tuple[int, ...], Ground] = {}
+
+    def on(self, day: date) -> Ground:
+        """Give the ground of a day.
+
+        Parameters
+        ----------
+        day : date
+            Local day.
+
+        Returns
+        -------
+        Ground
+            Its `day` is the day asked about.
+        """
+        dated: list[Feature | Hold] = [
+            *self.block.outline, *self.block.classes, *self.block.closures, *self._holds
+        ]
+        key = tuple(i for i, one in enumerate(dated) if holds_on(day, one.since, one.until))
+        if key not in self._built:
+            self._built[key] = ground_on(
+                self.block, self.projection, day, holds=self._holds, settings=self._tunables
+            )
+        return dataclasses.replace(self._built[key], day=day)
