@@ -6,7 +6,7 @@ Rule 2: a rule is judged as it stood on the day asked about.
 
 import dataclasses
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 
@@ -141,6 +141,30 @@ class Block:
 def holds_on(day: date, since: date | None, until: date | None) -> bool:
     """Say whether a span holds on a day; both ends are its own days, None is open."""
     return (since is None or since <= day) and (until is None or day <= until)
+
+
+def season_of(day: date, season_start: tuple[int, int]) -> int:
+    """Name the season of a day by the year it starts in.
+
+    Parameters
+    ----------
+    day : date
+        Local day.
+    season_start : tuple of int
+        Month and day on which a season begins.
+
+    Returns
+    -------
+    int
+        The year; common practice, no source.
+    """
+    return day.year if (day.month, day.day) >= season_start else day.year - 1
+
+
+def season_end(day: date, season_start: tuple[int, int]) -> date:
+    """Give the last day of the season that a day lies in."""
+    month, first = season_start
+    return date(season_of(day, season_start) + 1, month, first) - timedelta(days=1)
 
 
 def rule_on(rules: Sequence[Rule], day: date) -> Rule:

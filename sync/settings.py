@@ -19,7 +19,7 @@ Z_THREE_IN_FOUR = 0.6744897501960817
 Z_RANGE = 1.6448536269514722
 RANGE_LEVEL = 0.90
 DAYS_PER_YEAR = 365.25
-#: 68 % radius of a circular normal in standard deviations, sqrt(-2 ln(1 - 0.68)) (CHECKS H1).
+#: 68 % radius of a circular normal in standard deviations, sqrt(-2 ln(1 - 0.68)).
 R68_PER_SIGMA = math.sqrt(-2.0 * math.log(1.0 - 0.68))
 
 
@@ -88,6 +88,8 @@ class Tunables:
         15.0, "m", "68 % radius of a fix that states none; owner-set, from memory")
     worst_track_gap_s: float = _tunable(
         120.0, "s", "a press farther from a track's fixes keeps its own place")
+    oldest_fix_s: float = _tunable(
+        300.0, "s", "an older fix says nothing of where a press was; from memory")
     early_bags: float = _tunable(2.0, "bags", "a pick is at least this; one bag cries wolf")
     unknown_kg_cv: float = _tunable(
         0.5, "-", "a known pick without kg took the pickable crop of its day, give or take half")
@@ -110,6 +112,10 @@ _LIMITS: Mapping[str, tuple[float, float]] = {
     "shed_moisture_pct": (0.0, 60.0),
     "density_between_cells": (0.0, 1.0),
     "density_prior_kg_m3": (1.0, 80.0),
+    "cv_within": (0.05, 5.0),
+    "cv_between": (0.05, 5.0),
+    "cv_clip": (0.05, 5.0),
+    "touch_pct": (0.0, 100.0),
 }
 
 

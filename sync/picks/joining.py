@@ -9,7 +9,7 @@ import dataclasses
 from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 
-from sync.picks.rests import season_of
+from sync.block import season_of
 
 
 @dataclasses.dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Days, seasons and the end of a rest.
+"""Days and the end of a rest.
 
 Rule 1: every day here is a local day of the block.
 Rule 2: picking on the day on which the rest ends is allowed.
@@ -32,24 +32,6 @@ def local_day(at: datetime, zone: tzinfo) -> date:
     if at.tzinfo is None:
         raise ValueError(f"at={at!r}: an instant needs its time zone")
     return at.astimezone(zone).date()
-
-
-def season_of(day: date, season_start: tuple[int, int]) -> int:
-    """Give the season of a day, named by the year that it starts in.
-
-    Parameters
-    ----------
-    day : date
-        Local day.
-    season_start : (int, int)
-        Month and day on which a season begins.
-
-    Returns
-    -------
-    int
-        Year.
-    """
-    return day.year if (day.month, day.day) >= season_start else day.year - 1
 
 
 def rest_ends(last_day: date, rest_months: int) -> date:

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sync.picks.rests import days_early, local_day, rest_ends, season_of
+from sync.block import season_of
+from sync.picks.rests import days_early, local_day, rest_ends
 
 DAYS = st.dates(date(1990, 1, 1), date(2100, 1, 1))
 

@@ -1,0 +1,362 @@
+"""One cell's crop, walked from its first day to the day asked about.
+
+Rule 1: events are taken in the order of their days; a survey comes before that day's bags.
+Rule 2: a cell without a rested survey of its own begins with its class's mark.
+Rule 3: a pick that a survey falls into is cut there, each part on its own mean day.
+"""
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, is_rested, rested_readings
+from sync.crop.pickable import Measured, pickable_kg
+from sync.crop.remeasure import mark_floor, remeasure, with_mark
+from sync.crop.walk import Growth, Stand, grow, start, take
+from sync.picks.joining import mean_day
+from sync.picks.made import Kg
+from sync.settings import DAYS_PER_YEAR, Tunables
+from sync.survey.cells import ClassPrediction, class_unsurveyed, own_index
+from sync.survey.density import ClassDensity
+from sync.survey.quadrats import Index
+from sync.survey.readings import Survey, surveys_of
+from sync.survey.totals import cell_cv2, crop_kg
+
+
+@dataclasses.dataclass(frozen=True)
+class Step:
+    """One thing that moved a cell's crop: when, what, the crop after it, and its records."""
+
+    day: date
+    what: str
+    crop_kg: float
+    mark_kg: float
+    records: tuple[str, ...]
+    kg: float | None = None
+
+
+@dataclasses.dataclass(frozen=True)
+class During:
+    """A survey made while a pick was open: the crop it found, and what was taken before it."""
+
+    stand: Stand
+    pickable_kg: float
+    taken: Kg
+
+
+@dataclasses.dataclass(frozen=True)
+class Walked:
+    """Where a cell stands at the end of the walk.
+
+    Attributes
+    ----------
+    stand : Stand
+        Crop and mark on the last day. [kg]
+    share : float
+        Pickable share at the mark, q. [-]
+    pickable_kg : float
+        P on the last day. [kg]
+    measured : Measured or None
+        The survey since the last pick.
+    surveys : tuple of Survey
+        Oldest first.
+    forecast : bool
+        Whether the crop carries growth or a pick since the last quadrat.
+    since_survey : tuple of Kg
+        What was taken since the latest survey that the crop rests on.
+    during : During or None
+        The last survey that fell into a pick.
+    more_than_stood : tuple of date
+        Picks that took more than stood there.
+    """
+
+    stand: Stand
+    share: float
+    pickable_kg: float
+    measured: Measured | None
+    surveys: tuple[Survey, ...]
+    forecast: bool
+    since_survey: tuple[Kg, ...]
+    during: During | None
+    more_than_stood: tuple[date, ...]
+    steps: tuple[Step, ...]
+
+
+@dataclasses.dataclass(frozen=True)
+class CellFacts:
+    """What is known of one cell before it is walked.
+
+    Attributes
+    ----------
+    open_m2 : float
+        Open ground on the day asked about. [m²]
+    readings : sequence of ReadingIndex
+        In day order, none later than that day.
+    picks : sequence of JudgedPick
+        Oldest first, touches among them.
+    stray : mapping of date to Kg
+        Bags too few to make a picking day.
+    """
+
+    open_m2: float
+    readings: Sequence[ReadingIndex]
+    picks: Sequence[JudgedPick]
+    stray: Mapping[date, Kg]
+
+
+@dataclasses.dataclass(frozen=True)
+class _Taking:
+    """A part of a pick, or a stray day, on its mean day; `kg` None is a pick of unknown kg."""
+
+    at: float
+    kg: Kg | None
+    pick: JudgedPick | None
+    day: date
+    records: tuple[str, ...]
+
+
+def walk_cell(
+    facts: CellFacts,
+    of_class: ClassCrop,
+    density: ClassDensity,
+    growth: Growth,
+    tunables: Tunables,
+    *,
+    until: date,
+) -> Walked | None:
+    """Walk one cell to a day.
+
+    Parameters
+    ----------
+    facts : CellFacts
+        Its ground, readings and picks.
+    of_class : ClassCrop
+        Its class on that day. [L m⁻²]
+    density : ClassDensity
+        Of its class. [kg m⁻³]
+    growth : Growth
+        Rate of regrowth. [yr⁻¹]
+    tunables : Tunables
+        Floors and the time of a survey.
+    until : date
+        The last day.
+
+    Returns
+    -------
+    Walked or None
+        None where the class has no figure or the cell no open ground.
+    """
+    if of_class.prediction is None or facts.open_m2 <= 0.0:
+        return None
+    walker = _Walker(facts, of_class.prediction, of_class, density, growth, tunables)
+    surveys = _surveys(facts, tunables)
+    return walker.walk(surveys, until)
+
+
+def _surveys(facts: CellFacts, tunables: Tunables) -> tuple[Survey, ...]:
+    days = sorted({day for p in facts.picks if not p.touch for day in p.made.days})
+    useful = [r.reading for r in facts.readings if r.index is not None]
+    return surveys_of(useful, days, survey_days=tunables.survey_days)
+
+
+class _Walker:
+    """The state of one walk: the stand, and the day it is of."""
+
+    def __init__(
+        self,
+        facts: CellFacts,
+        prediction: ClassPrediction,
+        of_class: ClassCrop,
+        density: ClassDensity,
+        growth: Growth,
+        tunables: Tunables,
+    ) -> None:
+        self.facts = facts
+        self.prediction = prediction
+        self.density = density
+        self.growth = growth
+        self.tunables = tunables
+        self.index_of = {r.reading.name: r.index for r in facts.readings}
+        rested = rested_readings(facts.readings, facts.picks)
+        drawn = [r for r in rested if r.reading.drawn]
+        self.own = drawn or rested
+        self.share = of_class.share_of([r.index for r in self.own if r.index is not None])
+        index, error = class_unsurveyed(prediction)
+        self.class_stand = self._start(index, error)
+        self.stand = self.class_stand
+        self.at: float | None = None
+        self.marked = False
+        self.measured: Measured | None = None
+        self.since: list[Kg] = []
+        self.surveyed_kg: float | None = None
+        self.taken_kg: dict[int, Kg] = {}
+        self.during: During | None = None
+        self.over: list[date] = []
+        self.steps: list[Step] = []
+
+    def walk(self, surveys: Sequence[Survey], until: date) -> Walked:
+        days = [float(s.day.toordinal()) for s in surveys]
+        takings = _takings(self.facts, days)
+        events: list[tuple[float, int, Survey | _Taking]] = [
+            (at, 0, survey) for at, survey in zip(days, surveys, strict=True)
+        ]
+        events += [(taking.at, 1, taking) for taking in takings]
+        for at, _, event in sorted(events, key=lambda e: (e[0], e[1])):
+            self._grow_to(at)
+            if isinstance(event, Survey):
+                self._survey(event)
+            else:
+                self._take(event)
+        self._grow_to(float(until.toordinal()))
+        grown = self.surveyed_kg is not None and self.stand.crop_kg != self.surveyed_kg
+        return Walked(
+            stand=self.stand,
+            share=self.share,
+            pickable_kg=self._pickable(),
+            measured=self.measured,
+            surveys=tuple(surveys),
+            forecast=grown or bool(self.since),
+            since_survey=tuple(self.since),
+            during=self.during,
+            more_than_stood=tuple(self.over),
+            steps=tuple(self.steps),
+        )
+
+    def _start(self, index: float, error: float) -> Stand:
+        density = self.density
+        cv2 = cell_cv2(index, error, density.mean_kg_m3, density.variance, density.between_cv2)
+        crop = crop_kg(self.facts.open_m2, density.mean_kg_m3, index)
+        return start(crop, cv=math.sqrt(cv2))
+
+    def _grow_to(self, at: float) -> None:
+        if self.at is not None and at > self.at and self.stand.mark_kg > 0.0:
+            self.stand = grow(self.stand, (at - self.at) / DAYS_PER_YEAR, self.growth)
+        self.at = at
+
+    def _survey(self, survey: Survey) -> None:
+        found = [i for r in survey.readings if (i := self.index_of[r.name]) is not None]
+        if not found:
+            return
+        rested = is_rested(survey.day, self.facts.picks)
+        if rested and not self.marked:
+            self.stand = self._rested_stand(survey.day)
+        else:
+            self._combine(found, survey.by_eye)
+            if rested:
+                mark = self._rested_stand(survey.day)
+                self.stand = with_mark(
+                    self.stand, mark.mark_kg, mark.mark_var, shared=self.density.unaveraged
+                )
+        if rested:
+            self.marked = True
+            self.stand = mark_floor(
+                self.stand, self.class_stand.mark_kg, self.class_stand.mark_var,
+                floor=self.tunables.mark_floor, shared=self.density.unaveraged,
+            )
+        self.measured = Measured(self.stand.crop_kg, _share(found))
+        self.since = []
+        self.surveyed_kg = self.stand.crop_kg
+        self._note_during(survey)
+        what = "survey" if rested else "survey while resting"
+        self._step(survey.day, what, tuple(r.name for r in survey.readings))
+
+    def _rested_stand(self, day: date) -> Stand:
+        """Crop and mark by all rested readings up to a day."""
+        pooled = [r.index for r in self.own if r.index is not None and r.reading.day <= day]
+        mean = sum(i.volume_l_m2 for i in pooled) / len(pooled) if pooled else 0.0
+        by_eye = bool(self.own) and not self.own[0].reading.drawn
+        return self._start(*own_index(self.prediction, mean, len(pooled), by_eye=by_eye))
+
+    def _combine(self, found: Sequence[Index], by_eye: bool) -> None:
+        mean = sum(i.volume_l_m2 for i in found) / len(found)
+        variance = self.prediction.within_variance / len(found)
+        if by_eye:
+            mean *= self.prediction.by_eye.ratio
+            variance += (self.prediction.by_eye.cv * mean) ** 2
+        scale = crop_kg(self.facts.open_m2, self.density.mean_kg_m3, 1.0)
+        self.stand, _ = remeasure(
+            self.stand, scale * mean, scale**2 * variance, shared=self.density.unaveraged
+        )
+
+    def _note_during(self, survey: Survey) -> None:
+        """Remember a survey that fell into a pick, with what was taken before it."""
+        for number, pick in enumerate(self.facts.picks):
+            if pick.made.first < survey.day <= pick.made.last and number in self.taken_kg:
+                self.during = During(self.stand, self._pickable(), self.taken_kg[number])
+
+    def _take(self, taking: _Taking) -> None:
+        kg = taking.kg
+        if kg is None:
+            pickable = self._pickable()
+            spread = (self.tunables.unknown_kg_cv * pickable) ** 2
+            kg = Kg(pickable, spread, 0.0, taking.records)
+        self.stand, hit = take(
+            self.stand, kg.kg, kg.variance, floor=self.tunables.crop_floor
+        )
+        if hit:
+            self.over.append(taking.day)
+        self.since.append(kg)
+        if taking.pick is not None:
+            number = list(self.facts.picks).index(taking.pick)
+            before = self.taken_kg.get(number, Kg(0.0, 0.0, 0.0, ()))
+            self.taken_kg[number] = Kg(
+                before.kg + kg.kg, before.variance + kg.variance, before.bags + kg.bags,
+                before.records + kg.records,
+            )
+            if not taking.pick.touch:
+                self.measured = None
+        self._step(taking.day, "pick" if taking.pick else "stray bags", taking.records, kg.kg)
+
+    def _pickable(self) -> float:
+        if self.stand.mark_kg <= 0.0:
+            return 0.0
+        return pickable_kg(
+            self.stand.crop_kg, self.stand.mark_kg, self.share, measured=self.measured
+        )
+
+    def _step(
+        self, day: date, what: str, records: tuple[str, ...], kg: float | None = None
+    ) -> None:
+        self.steps.append(
+            Step(day, what, self.stand.crop_kg, self.stand.mark_kg, records, kg)
+        )
+
+
+def _share(found: Sequence[Index]) -> float:
+    whole = sum(i.volume_l_m2 for i in found)
+    return sum(i.pickable_l_m2 for i in found) / whole if whole > 0.0 else 0.0
+
+
+def _takings(facts: CellFacts, survey_days: Sequence[float]) -> list[_Taking]:
+    takings = [
+        _Taking(float(day.toordinal()), kg, None, day, kg.records)
+        for day, kg in facts.stray.items()
+    ]
+    for pick in facts.picks:
+        takings += _parts(pick, survey_days)
+    return takings
+
+
+def _parts(pick: JudgedPick, survey_days: Sequence[float]) -> list[_Taking]:
+    made = pick.made
+    if made.whole is None:
+        middle = (made.first.toordinal() + made.last.toordinal()) / 2.0
+        return [_Taking(middle, None, pick, made.first, made.records)]
+    groups: dict[int, dict[date, Kg]] = {}
+    for day, kg in made.by_day.items():
+        before = sum(1 for survey in survey_days if survey <= day.toordinal())
+        groups.setdefault(before, {})[day] = kg
+    parts = []
+    for days in groups.values():
+        weight = sum(kg.kg for kg in days.values())
+        part = weight / made.whole.kg if made.whole.kg > 0.0 else 0.0
+        records = tuple(dict.fromkeys(n for kg in days.values() for n in kg.records))
+        bags = sum(kg.bags for kg in days.values())
+        at = mean_day({day: kg.kg for day, kg in days.items()}) if weight > 0.0 else float(
+            min(days).toordinal()
+        )
+        parts.append(_Taking(
+            at, Kg(weight, made.whole.variance * part, bags, records), pick, min(days), records
+        ))
+    return parts

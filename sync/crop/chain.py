@@ -1,0 +1,166 @@
+"""The chain of a day: from all that is known by then to every cell's crop.
+
+Rule 1: nothing from after the day is used, so the chain of the day before a pick says what could
+be taken at its start.
+Rule 2: a step uses only those above it: weights, takings, densities, picks, classes, cells.
+"""
+
+import dataclasses
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from sync.block import Block, season_of
+from sync.crop.cell_walk import CellFacts, Walked, walk_cell
+from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, class_crop, indexed
+from sync.crop.judge import judged_picks
+from sync.crop.rules import CellRule, cell_rule
+from sync.crop.walk import Growth, growth_prior
+from sync.geometry.bags import Placed
+from sync.geometry.ground import Ground
+from sync.intake.events import PastPick
+from sync.picks.made import CellTakings, takings_of
+from sync.picks.sources import WeighedLot, Weights, weights_of
+from sync.settings import Tunables
+from sync.survey.clip_join import JoinedClip
+from sync.survey.density import Densities, density_of_classes, density_prior, of_class
+from sync.survey.readings import Reading
+
+
+@dataclasses.dataclass(frozen=True)
+class Known:
+    """All that is known of the block, whatever the day asked about.
+
+    Attributes
+    ----------
+    finished : mapping of str to tuple of date
+        Days on which an END named a cell finished.
+    """
+
+    block: Block
+    tunables: Tunables
+    readings: tuple[Reading, ...]
+    clips: tuple[JoinedClip, ...]
+    placed: tuple[Placed, ...]
+    past: tuple[PastPick, ...]
+    lots: tuple[WeighedLot, ...]
+    finished: Mapping[str, tuple[date, ...]]
+
+
+@dataclasses.dataclass(frozen=True)
+class CellCrop:
+    """One cell on the day.
+
+    Attributes
+    ----------
+    walked : Walked or None
+        Its crop; None where its class has no figure or none of it is open.
+    readings : tuple of ReadingIndex
+        All of its quadrats until the day.
+    """
+
+    cell: str
+    ground_class: str
+    open_m2: float
+    rule: CellRule
+    picks: tuple[JudgedPick, ...]
+    takings: CellTakings | None
+    readings: tuple[ReadingIndex, ...]
+    walked: Walked | None
+
+
+@dataclasses.dataclass(frozen=True)
+class Crop:
+    """The block on a day."""
+
+    day: date
+    ground: Ground
+    growth: Growth
+    weights: Weights
+    densities: Densities
+    clips: tuple[JoinedClip, ...]
+    classes: Mapping[str, ClassCrop]
+    cells: Mapping[str, CellCrop]
+
+
+def chain(known: Known, ground: Ground, *, until: date) -> Crop:
+    """Work out the crop of every cell by what happened until a day.
+
+    Parameters
+    ----------
+    known : Known
+        All that is known.
+    ground : Ground
+        Of the day asked about: its open ground is used for every date of the walk.
+    until : date
+        Last day whose events are used.
+
+    Returns
+    -------
+    Crop
+        Of that day.
+    """
+    block, tunables = known.block, known.tunables
+    class_of = {cell: one.ground_class for cell, one in ground.cells.items()}
+    open_m2 = {cell: one.open_m2 for cell, one in ground.cells.items()}
+    rules = {cell: cell_rule(block, one.parcel, until) for cell, one in ground.cells.items()}
+    growth = growth_prior(
+        cell_rule(block, None, until).recovery_years, tunables=tunables
+    )
+    weights = _weights(known, until)
+    takings = takings_of(
+        [one for one in known.placed if one.bag.day <= until],
+        [pick for pick in known.past if pick.last <= until],
+        weights, block, tunables,
+    )
+    clips = tuple(c for c in known.clips if c.day <= until and c.clip.ground_class in
+                  set(class_of.values()))
+    densities = density_of_classes(
+        [c.clip for c in clips], sorted(set(class_of.values())), prior=density_prior(tunables)
+    )
+    readings = indexed(
+        [r for r in known.readings if r.day <= until],
+        {cell: rule.living_layer_mm for cell, rule in rules.items()},
+        tunables,
+    )
+    picks = judged_picks(takings, readings, class_of, open_m2, densities, block, tunables)
+    classes = _classes(class_of, readings, picks, tunables, until)
+    cells = {}
+    for cell, ground_class in class_of.items():
+        taken = takings.get(cell)
+        stray = taken.stray if taken is not None else {}
+        facts = CellFacts(
+            open_m2[cell], readings.get(cell, ()), picks.get(cell, ()), stray
+        )
+        walked = walk_cell(
+            facts, classes[ground_class], of_class(densities, ground_class), growth, tunables,
+            until=until,
+        )
+        cells[cell] = CellCrop(
+            cell, ground_class, open_m2[cell], rules[cell], tuple(facts.picks), taken,
+            tuple(facts.readings), walked,
+        )
+    return Crop(until, ground, growth, weights, densities, clips, classes, cells)
+
+
+def _weights(known: Known, until: date) -> Weights:
+    block = known.block
+    days = [one.bag.day for one in known.placed if one.bag.day <= until] + [until]
+    seasons = {season_of(day, block.season_start) for day in days}
+    return weights_of(known.lots, seasons, block.bags, on=until, tunables=known.tunables)
+
+
+def _classes(
+    class_of: Mapping[str, str],
+    readings: Mapping[str, Sequence[ReadingIndex]],
+    picks: Mapping[str, Sequence[JudgedPick]],
+    tunables: Tunables,
+    until: date,
+) -> dict[str, ClassCrop]:
+    cells_of: dict[str, list[str]] = defaultdict(list)
+    for cell, ground_class in class_of.items():
+        cells_of[ground_class].append(cell)
+    return {
+        name: class_crop(name, cells_of[name], readings, picks, tunables, until=until)
+        for name in sorted(cells_of)
+    }

@@ -1,0 +1,111 @@
+"""Touch or pick: judged in the order of first days, by what was known before each.
+
+Rule 1: a pick is judged once; later surveys do not turn a touch into a pick.
+Rule 2: where nothing is known of the cell's crop, whatever was taken is a pick.
+"""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+
+from sync.block import Block, rule_on
+from sync.crop.classes import JudgedPick, ReadingIndex, class_crop, rested_readings
+from sync.picks.made import CellTakings, PickMade
+from sync.picks.rests import rest_ends
+from sync.picks.touch import touches
+from sync.settings import Tunables
+from sync.survey.cells import own_index
+from sync.survey.density import Densities, of_class
+from sync.survey.totals import crop_kg
+
+
+def judged_picks(
+    takings: Mapping[str, CellTakings],
+    readings: Mapping[str, Sequence[ReadingIndex]],
+    class_of: Mapping[str, str],
+    open_m2: Mapping[str, float],
+    densities: Densities,
+    block: Block,
+    tunables: Tunables,
+) -> dict[str, tuple[JudgedPick, ...]]:
+    """Judge every pick.
+
+    Parameters
+    ----------
+    takings : mapping
+        What was taken, by cell.
+    readings : mapping
+        Readings with their indices, by cell.
+    class_of, open_m2 : mapping
+        Ground class and open ground [m²] by cell.
+    densities : Densities
+        Of the classes. [kg m⁻³]
+    block : Block
+        Its rules: the months in force on the last day of a pick hold.
+    tunables : Tunables
+        The share under which a pick only touches.
+
+    Returns
+    -------
+    dict of str to tuple of JudgedPick
+        By cell, oldest first.
+    """
+    cells_of: dict[str, list[str]] = defaultdict(list)
+    for cell in sorted(class_of):
+        cells_of[class_of[cell]].append(cell)
+    judged: dict[str, list[JudgedPick]] = defaultdict(list)
+    every = sorted(
+        (pick for each in takings.values() for pick in each.picks),
+        key=lambda pick: (pick.first, pick.cell),
+    )
+    for pick in every:
+        at_mark = None
+        if pick.cell in class_of:
+            at_mark = _pickable_at_mark_kg(
+                pick, cells_of[class_of[pick.cell]], class_of[pick.cell], readings, judged,
+                open_m2[pick.cell], densities, tunables,
+            )
+        judged[pick.cell].append(_judged(pick, at_mark, block, tunables))
+    return {cell: tuple(picks) for cell, picks in judged.items()}
+
+
+def _judged(
+    pick: PickMade, at_mark: float | None, block: Block, tunables: Tunables
+) -> JudgedPick:
+    touch = touches(
+        None if pick.whole is None else pick.whole.kg,
+        at_mark,
+        area_share=None if pick.share_pct is None else pick.share_pct / 100.0,
+        touch_pct=tunables.touch_pct,
+    )
+    months = rule_on(block.rules, pick.last).rest_months
+    return JudgedPick(pick, touch, None if touch else rest_ends(pick.last, months), at_mark)
+
+
+def _pickable_at_mark_kg(
+    pick: PickMade,
+    cells: Sequence[str],
+    ground_class: str,
+    readings: Mapping[str, Sequence[ReadingIndex]],
+    judged: Mapping[str, Sequence[JudgedPick]],
+    open_m2: float,
+    densities: Densities,
+    tunables: Tunables,
+) -> float | None:
+    """Give qC of the cell by quadrats from before the pick."""
+    until: date = pick.first - timedelta(days=1)
+    known = class_crop(ground_class, cells, readings, judged, tunables, until=until)
+    if known.prediction is None:
+        return None
+    mine = [
+        r for r in rested_readings(readings.get(pick.cell, ()), judged.get(pick.cell, ()))
+        if r.reading.day <= until
+    ]
+    drawn = [r for r in mine if r.reading.drawn] or mine
+    own = [r.index for r in drawn if r.index is not None]
+    mean = sum(i.volume_l_m2 for i in own) / len(own) if own else 0.0
+    index, _ = own_index(
+        known.prediction, mean, len(own), by_eye=bool(own) and not drawn[0].reading.drawn
+    )
+    density = of_class(densities, ground_class).mean_kg_m3
+    return known.share_of(own) * crop_kg(open_m2, density, index)

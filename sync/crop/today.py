@@ -1,0 +1,293 @@
+"""A cell's state on a day and what may be taken of it.
+
+Rule 1: the state is the first that fits: closed, resting, unsurveyed, taken, ready.
+Rule 2: while a pick is open, what may be taken is what could be taken before its first day.
+Rule 3: a cell gets at most one pick on a forecast; after its rest it must be measured again.
+"""
+
+import dataclasses
+from collections.abc import Callable, Sequence
+from datetime import date, timedelta
+from typing import Literal
+
+from sync.block import Block
+from sync.crop.allow import Allowance, allowance, left_kg
+from sync.crop.chain import CellCrop, Crop
+from sync.crop.classes import JudgedPick
+from sync.crop.pickable import pickable_kg
+from sync.crop.walk import Growth, Stand, grow
+from sync.geometry.ground import CellGround
+from sync.picks.joining import Pick, is_open
+from sync.picks.made import Kg
+from sync.settings import DAYS_PER_YEAR, Z_THREE_IN_FOUR, Tunables
+
+State = Literal["closed", "resting", "unsurveyed", "taken", "ready"]
+
+
+@dataclasses.dataclass(frozen=True)
+class PicksToday:
+    """A cell's picks as they stand on a day.
+
+    Attributes
+    ----------
+    open_pick : JudgedPick or None
+        The pick that picking today would join; a touch may be open too.
+    last_over : JudgedPick or None
+        The last real pick that is over; its rest counts.
+    """
+
+    open_pick: JudgedPick | None
+    last_over: JudgedPick | None
+
+
+@dataclasses.dataclass(frozen=True)
+class CellToday:
+    """What the register says of a cell apart from its crop.
+
+    Attributes
+    ----------
+    allowance : Allowance or None
+        At the start of the open pick, else today; None unless the cell is ready or taken.
+    at_start : CellCrop or None
+        The cell as it was before the open pick, which the allowance rests on.
+    taken : Kg or None
+        Taken in the open pick. [kg]
+    may_take_kg, left_kg : float or None
+        None where the cell has no figure. [kg]
+    next_on : date or None
+        First day on which it is ready by what is known.
+    next_kg : float or None
+        What could then be taken. [kg]
+    """
+
+    state: State
+    why: str
+    picks: PicksToday
+    allowance: Allowance | None
+    at_start: CellCrop | None
+    taken: Kg | None
+    may_take_kg: float | None
+    left_kg: float | None
+    next_on: date | None
+    next_kg: float | None
+
+
+def picks_today(
+    picks: Sequence[JudgedPick],
+    finished: Sequence[date],
+    block: Block,
+    tunables: Tunables,
+    *,
+    on: date,
+) -> PicksToday:
+    """Part a cell's picks into the open one and the last that is over.
+
+    Parameters
+    ----------
+    picks : sequence of JudgedPick
+        Oldest first, none after `on`.
+    finished : sequence of date
+        Days on which an END named the cell finished.
+    block : Block
+        For its seasons.
+    tunables : Tunables
+        How long a pick may be joined.
+    on : date
+        The day asked about.
+    """
+    def still_open(pick: JudgedPick) -> bool:
+        span = Pick(pick.made.first, pick.made.last, pick.made.days)
+        return is_open(
+            span, on,
+            finished_days=[day for day in finished if day <= on],
+            season_start=block.season_start,
+            same_pick_days=tunables.same_pick_days,
+            pick_longest_days=tunables.pick_longest_days,
+        )
+
+    opened = [pick for pick in picks if still_open(pick)]
+    over = [pick for pick in picks if not pick.touch and pick not in opened]
+    return PicksToday(opened[-1] if opened else None, over[-1] if over else None)
+
+
+def cell_today(
+    crop: Crop,
+    ground: CellGround,
+    finished: Sequence[date],
+    block: Block,
+    tunables: Tunables,
+    chain_before: Callable[[date], Crop],
+    *,
+    later: Callable[[date], CellGround | None],
+) -> CellToday:
+    """Say what state a cell is in and what may be taken of it.
+
+    Parameters
+    ----------
+    crop : Crop
+        The block on the day asked about.
+    ground : CellGround
+        The cell's ground on that day.
+    finished : sequence of date
+        Days on which an END named the cell finished.
+    block, tunables
+        Seasons, and how long a pick may be joined.
+    chain_before : callable
+        The block by what happened before a day.
+    later : callable
+        The cell's ground on a later day, for closings that end.
+
+    Returns
+    -------
+    CellToday
+        With a reason in words.
+    """
+    cell = crop.cells[ground.cell]
+    on = crop.day
+    picks = picks_today(cell.picks, finished, block, tunables, on=on)
+    state, why = _state(cell, ground, picks, on)
+    at_start, growth, taken = cell, crop.growth, None
+    if picks.open_pick is not None:
+        taken = _taken(picks.open_pick)
+        before = chain_before(picks.open_pick.made.first)
+        at_start, growth = before.cells.get(ground.cell, cell), before.growth
+    found: Allowance | None = None
+    if state == "ready":
+        found = _allowance(at_start, cell, growth, picks.open_pick)
+    # Ready without a figure (its class was never measured at rest) stays without one.
+    may_take = left = None if state == "ready" else 0.0
+    if found is not None:
+        may_take = found.may_take_kg
+        left = left_kg(may_take, taken.kg if taken is not None else 0.0)
+        if taken is not None and left == 0.0:
+            state = "taken"
+            why = f"taken: {taken.kg:.0f} kg of {may_take:.0f} kg are picked"
+    next_on, next_kg = _next(state, left, cell, ground, picks, crop, later)
+    return CellToday(
+        state, why, picks, found, at_start if found is not None else None, taken, may_take, left,
+        next_on, next_kg,
+    )
+
+
+def _state(
+    cell: CellCrop, ground: CellGround, picks: PicksToday, on: date
+) -> tuple[State, str]:
+    if ground.open_m2 <= 0.0:
+        return "closed", _why_closed(ground)
+    if not cell.rule.permitted:
+        return "closed", "closed: no permit in force"
+    over = picks.last_over
+    if over is not None and over.rest_ends is not None and on < over.rest_ends:
+        return "resting", f"rests until {over.rest_ends.isoformat()}"
+    if not surveyed_since(cell, over):
+        if over is None:
+            return "unsurveyed", "nobody has laid a quadrat here"
+        return "unsurveyed", (
+            f"not measured since its last pick ended {over.made.last.isoformat()}"
+        )
+    latest = max(r.reading.day for r in cell.readings if r.index is not None
+                 and r.reading.when != "after_pick")
+    return "ready", f"ready: measured {latest.isoformat()}"
+
+
+def _why_closed(ground: CellGround) -> str:
+    closings = sorted(ground.closings, key=lambda c: (c.until is None, c.until or date.min, c.why))
+    if not closings:
+        return "closed: no open ground"
+    last = closings[-1]
+    until = f" until {last.until.isoformat()}" if last.until else ""
+    return f"closed: {last.why}{until}"
+
+
+def surveyed_since(cell: CellCrop, over: JudgedPick | None) -> bool:
+    """Say whether a cell has a quadrat or bare plot since its last pick that is over."""
+    since = over.made.last if over is not None else date.min
+    return any(
+        r.index is not None and r.reading.when != "after_pick" and r.reading.day > since
+        for r in cell.readings
+    )
+
+
+def _taken(pick: JudgedPick) -> Kg:
+    return pick.made.whole or Kg(0.0, 0.0, 0.0, pick.made.records)
+
+
+def _allowance(
+    at_start: CellCrop, cell: CellCrop, growth: Growth, open_pick: JudgedPick | None
+) -> Allowance | None:
+    """Work out what may be taken; a survey that fell into the pick counts as of its start."""
+    walked = at_start.walked
+    today = cell.walked
+    if today is not None and open_pick is not None and today.during is not None:
+        during = today.during
+        stand = dataclasses.replace(
+            during.stand,
+            crop_kg=during.stand.crop_kg + during.taken.kg,
+            crop_var=during.stand.crop_var + during.taken.variance,
+        )
+        return _allowance_of(stand, during.pickable_kg + during.taken.kg, cell, growth)
+    if walked is None:
+        return None
+    return _allowance_of(walked.stand, walked.pickable_kg, at_start, growth)
+
+
+def _allowance_of(
+    stand: Stand, pickable_kg: float, cell: CellCrop, growth: Growth
+) -> Allowance:
+    rule = cell.rule
+    return allowance(
+        stand, pickable_kg, area_m2=cell.open_m2, growth=growth, rest_years=rule.rest_years,
+        keep=rule.keep, max_share=rule.max_share, max_kg_m2=rule.max_kg_m2, z=Z_THREE_IN_FOUR,
+    )
+
+
+def _next(
+    state: State,
+    left: float | None,
+    cell: CellCrop,
+    ground: CellGround,
+    picks: PicksToday,
+    crop: Crop,
+    later: Callable[[date], CellGround | None],
+) -> tuple[date | None, float | None]:
+    """Give the first day on which the cell is ready, and what could then be taken."""
+    if state == "ready":
+        return crop.day, left
+    if state in {"unsurveyed", "taken"} or not surveyed_since(cell, picks.last_over):
+        return None, None
+    day = _opens(cell, ground, picks, crop.day)
+    if day is None:
+        return None, None
+    then = later(day)
+    if then is None or then.open_m2 <= 0.0 or cell.walked is None:
+        return None, None
+    years = (day - crop.day).days / DAYS_PER_YEAR
+    stand = cell.walked.stand
+    if stand.mark_kg > 0.0:
+        stand = grow(stand, years, crop.growth)
+    pickable = _pickable_then(stand, cell)
+    return day, _allowance_of(stand, pickable, cell, crop.growth).may_take_kg
+
+
+def _pickable_then(stand: Stand, cell: CellCrop) -> float:
+    walked = cell.walked
+    if walked is None or stand.mark_kg <= 0.0:
+        return 0.0
+    return pickable_kg(stand.crop_kg, stand.mark_kg, walked.share, measured=walked.measured)
+
+
+def _opens(
+    cell: CellCrop, ground: CellGround, picks: PicksToday, on: date
+) -> date | None:
+    days = [on]
+    if picks.last_over is not None and picks.last_over.rest_ends is not None:
+        days.append(picks.last_over.rest_ends)
+    if ground.open_m2 <= 0.0:
+        untils = [closing.until for closing in ground.closings]
+        if any(until is None for until in untils) or not untils:
+            return None
+        days.append(max(u for u in untils if u is not None) + timedelta(days=1))
+    if not cell.rule.permitted:
+        return None
+    return max(days)
+

@@ -1,0 +1,250 @@
+"""The shed's journal: every record that was ever taken, with its arrival and file.
+
+Rule 1: a record is never changed or deleted; a second content of a name is a second row.
+Rule 2: one hand-over is one transaction: all of its sound records, or none.
+Rule 3: what waits keeps its line as it came, until it passes a new check.
+"""
+
+import dataclasses
+import json
+import sqlite3
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from fieldapp.record import canonical, name_of, problems, stamp, sum_of
+from sync.errors import DiskError, IntakeError
+from sync.intake.check import Aside, Held
+
+JOURNAL_FILE = "journal.sqlite"
+_WAIT_S = 20.0
+_TABLES = """
+CREATE TABLE IF NOT EXISTS record (
+  name TEXT NOT NULL, total TEXT NOT NULL, body BLOB NOT NULL,
+  arrived TEXT NOT NULL, file TEXT NOT NULL, PRIMARY KEY (name, total));
+CREATE TABLE IF NOT EXISTS sealed (
+  name TEXT NOT NULL, total TEXT NOT NULL, arrived TEXT NOT NULL, PRIMARY KEY (name, total));
+CREATE TABLE IF NOT EXISTS aside (
+  raw TEXT NOT NULL, file TEXT NOT NULL, line INTEGER NOT NULL, name TEXT, field TEXT NOT NULL,
+  value TEXT NOT NULL, reason TEXT NOT NULL, sealed INTEGER NOT NULL, arrived TEXT NOT NULL,
+  passed INTEGER NOT NULL DEFAULT 0, PRIMARY KEY (raw));
+CREATE TRIGGER IF NOT EXISTS record_stays BEFORE UPDATE ON record
+  BEGIN SELECT RAISE(ABORT, 'a record is never changed'); END;
+CREATE TRIGGER IF NOT EXISTS record_is_kept BEFORE DELETE ON record
+  BEGIN SELECT RAISE(ABORT, 'a record is never deleted'); END;
+"""
+
+
+@dataclasses.dataclass(frozen=True)
+class Taken:
+    """What one taking did: records new to the shed, and those already there."""
+
+    new: int
+    known: int
+    aside: int
+
+
+class ShedJournal:
+    """The journal of one block folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The block folder; the file is made if it is not there.
+
+    Raises
+    ------
+    DiskError
+        If the file is locked by another, damaged, or cannot be written.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._path = folder / JOURNAL_FILE
+        with _said_plainly(self._path):
+            self._db = sqlite3.connect(self._path, isolation_level=None, timeout=_WAIT_S)
+            self._db.execute("PRAGMA journal_mode = WAL")
+            self._db.execute("PRAGMA synchronous = FULL")
+            self._db.executescript(_TABLES)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file."""
+        self._db.close()
+
+    def take(
+        self, sound: Sequence[Held], aside: Sequence[Aside], *, file: str, arrived: datetime
+    ) -> Taken:
+        """Write down the records of one file, whole.
+
+        Parameters
+        ----------
+        sound : sequence of Held
+            Records that passed the check.
+        aside : sequence of Aside
+            Lines that wait.
+        file : str
+            The file they came in.
+        arrived : datetime
+            Now, UTC. A record already held keeps the time it first arrived.
+
+        Returns
+        -------
+        Taken
+            How many were new, already held, set aside.
+
+        Raises
+        ------
+        DiskError
+            If it could not be written; then nothing of it was.
+        """
+        when = stamp(arrived)
+        with self._transaction() as db:
+            new = sum(self._insert(db, one, file, when) for one in sound)
+            for one in aside:
+                db.execute(
+                    "INSERT INTO aside (raw, file, line, name, field, value, reason,"
+                    " sealed, arrived) VALUES (?,?,?,?,?,?,?,?,?)"
+                    " ON CONFLICT (raw) DO UPDATE SET sealed = max(sealed, excluded.sealed)",
+                    (one.raw, one.file, one.line, one.name, one.field, one.value, one.reason,
+                     int(one.sealed), when),
+                )
+        return Taken(new, len(sound) - new, len(aside))
+
+    @staticmethod
+    def _insert(db: sqlite3.Connection, one: Held, file: str, when: str) -> int:
+        added = db.execute(
+            "INSERT OR IGNORE INTO record VALUES (?,?,?,?,?)",
+            (one.name, one.total, canonical(one.record), when, file),
+        ).rowcount
+        if one.sealed:
+            db.execute("INSERT OR IGNORE INTO sealed VALUES (?,?,?)", (one.name, one.total, when))
+        return added
+
+    def write_down(self, fields: Sequence[Mapping[str, Any]], *, arrived: datetime) -> list[str]:
+        """Write down numbered records that the owner makes at the shed.
+
+        Parameters
+        ----------
+        fields : sequence of mapping
+            The records without device and number.
+        arrived : datetime
+            Now, UTC.
+
+        Returns
+        -------
+        list of str
+            Their names.
+
+        Raises
+        ------
+        IntakeError
+            If one breaks a limit; then none is written.
+        """
+        with self._transaction() as db:
+            first = self._next_shed_number(db)
+            records = [
+                {**one, "device": "shed", "seq": seq} for seq, one in enumerate(fields, first)
+            ]
+            for record in records:
+                for wrong in problems(record):
+                    raise IntakeError(f"{wrong.field}={wrong.value!r}: {wrong.reason}")
+                held = Held(name_of(record), sum_of(record), record, sealed=True)
+                self._insert(db, held, "shed", stamp(arrived))
+        return [name_of(record) for record in records]
+
+    @staticmethod
+    def _next_shed_number(db: sqlite3.Connection) -> int:
+        rows = db.execute("SELECT name FROM record WHERE name LIKE 'shed:%'")
+        return 1 + max((int(name.split(":")[1]) for (name,) in rows), default=0)
+
+    def held(self, known_by: datetime | None = None) -> tuple[Held, ...]:
+        """Give every record held, or held by a time.
+
+        Parameters
+        ----------
+        known_by : datetime, optional
+            Leave out what arrived later, UTC.
+
+        Returns
+        -------
+        tuple of Held
+            By name and sum.
+        """
+        until = _until(known_by)
+        with _said_plainly(self._path):
+            rows = self._db.execute(
+                "SELECT r.name, r.total, r.body, s.arrived FROM record r LEFT JOIN sealed s"
+                " ON s.name = r.name AND s.total = r.total AND s.arrived <= ?"
+                " WHERE r.arrived <= ? ORDER BY r.name, r.total",
+                (until, until),
+            ).fetchall()
+        return tuple(
+            Held(name, total, json.loads(body), seal is not None)
+            for name, total, body, seal in rows
+        )
+
+    def waiting(self, known_by: datetime | None = None) -> tuple[Aside, ...]:
+        """Give every line that waits, or waited by a time, by file and line."""
+        with _said_plainly(self._path):
+            rows = self._db.execute(
+                "SELECT file, line, name, field, value, reason, raw, sealed FROM aside"
+                " WHERE passed = 0 AND arrived <= ? ORDER BY file, line, raw",
+                (_until(known_by),),
+            ).fetchall()
+        return tuple(
+            Aside(file, line, name, field, value, reason, raw, bool(sealed))
+            for file, line, name, field, value, reason, raw, sealed in rows
+        )
+
+    def let_pass(self, raw: str, one: Held) -> None:
+        """Take in a line that waited and now passes the check; it keeps its arrival and file."""
+        with self._transaction() as db:
+            file, arrived = db.execute(
+                "SELECT file, arrived FROM aside WHERE raw = ?", (raw,)
+            ).fetchone()
+            self._insert(db, one, file, arrived)
+            db.execute("UPDATE aside SET passed = 1 WHERE raw = ?", (raw,))
+
+    @contextmanager
+    def _transaction(self) -> Iterator[sqlite3.Connection]:
+        with _said_plainly(self._path):
+            self._db.execute("BEGIN IMMEDIATE")
+            try:
+                yield self._db
+            except BaseException:
+                self._db.execute("ROLLBACK")
+                raise
+            self._db.execute("COMMIT")
+
+
+def _until(known_by: datetime | None) -> str:
+    return "9999" if known_by is None else stamp(known_by)
+
+
+@contextmanager
+def _said_plainly(path: Path) -> Iterator[None]:
+    """Say what a database error means for the person at the shed."""
+    try:
+        yield
+    except sqlite3.Error as wrong:
+        reasons = {
+            "locked": "another program is writing to it; wait and try again",
+            "full": "the disk is full; make room and try again",
+            "malformed": "it is damaged; take the last backup and take the hand-overs again",
+            "not a database": "it is damaged; take the last backup and take the hand-overs again",
+        }
+        said = next((text for word, text in reasons.items() if word in str(wrong)), str(wrong))
+        raise DiskError(f"{path.name}: {said}") from wrong

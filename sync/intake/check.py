@@ -1,0 +1,148 @@
+"""The check at the door: which lines of a file are sound records, and which must wait.
+
+Rule 1: a line is taken whole or set aside whole, with file, line, field, value and reason.
+Rule 2: whether a line is sound depends on the line alone, never on what is already held.
+Rule 3: an unknown kind is kept; it counts for nothing until a program knows it.
+"""
+
+import dataclasses
+import json
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from fieldapp.record import (
+    LineError,
+    is_known_kind,
+    name_of,
+    parse_line,
+    problems,
+    sum_of,
+)
+
+_SHOWN_VALUE = 80
+
+
+@dataclasses.dataclass(frozen=True)
+class Held:
+    """One sound record as the shed holds it.
+
+    Attributes
+    ----------
+    name, total : str
+        Its name and its sum (SHA-256 of its canonical JSON, hex).
+    record : mapping
+        The record itself, unknown fields included.
+    sealed : bool
+        True if any file that brought it was sealed.
+    """
+
+    name: str
+    total: str
+    record: Mapping[str, Any]
+    sealed: bool
+
+
+@dataclasses.dataclass(frozen=True)
+class Aside:
+    """One line that waits: where it came from, what is wrong with it, and the line itself."""
+
+    file: str
+    line: int
+    name: str | None
+    field: str
+    value: str
+    reason: str
+    raw: str
+    sealed: bool
+
+
+@dataclasses.dataclass(frozen=True)
+class Checked:
+    """What came of the lines of one file."""
+
+    sound: tuple[Held, ...]
+    aside: tuple[Aside, ...]
+    unknown: tuple[str, ...]
+
+
+def check_lines(
+    lines: Sequence[bytes], *, file: str, sealed: bool, expected: Sequence[str] = ()
+) -> Checked:
+    """Check the lines of one file.
+
+    Parameters
+    ----------
+    lines : sequence of bytes
+        One record a line, UTF-8 JSON, without the line ends.
+    file : str
+        Name of the file, for the list of what is set aside.
+    sealed : bool
+        Whether the file's seal was checked and fits.
+    expected : sequence of str
+        The names that the file's manifest promises, in order; they lend a broken line its number.
+
+    Returns
+    -------
+    Checked
+        Sound records, lines set aside, and names of records of unknown kinds (sound, but idle).
+    """
+    sound: list[Held] = []
+    aside: list[Aside] = []
+    for number, line in enumerate(lines, start=1):
+        promised = expected[number - 1] if len(expected) == len(lines) else None
+        result = check_line(line, file=file, number=number, sealed=sealed, promised=promised)
+        if isinstance(result, Held):
+            sound.append(result)
+        else:
+            aside.append(result)
+    unknown = tuple(h.name for h in sound if not is_known_kind(h.record))
+    return Checked(tuple(sound), tuple(aside), unknown)
+
+
+def check_line(
+    line: bytes, *, file: str, number: int, sealed: bool, promised: str | None = None
+) -> Held | Aside:
+    """Check one line; the first thing wrong with it is what is shown.
+
+    Parameters
+    ----------
+    line : bytes
+        The line without its end.
+    file, number
+        Where it stands, the first line being 1.
+    sealed : bool
+        Whether the file's seal fits.
+    promised : str or None
+        The name this line should have by the file's manifest.
+
+    Returns
+    -------
+    Held or Aside
+        The record, or what to show of it.
+    """
+    raw = line.decode("utf-8", errors="replace")
+    try:
+        record = parse_line(line)
+    except LineError as wrong:
+        return Aside(
+            file, number, promised, wrong.field, _shown(wrong.value), wrong.reason, raw, sealed
+        )
+    found = problems(record)
+    if not found:
+        return Held(name_of(record), sum_of(record), record, sealed)
+    first = found[0]
+    more = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
+    name = _readable_name(record) or promised
+    shown = _shown(first.value)
+    return Aside(file, number, name, first.field, shown, first.reason + more, raw, sealed)
+
+
+def _readable_name(record: Mapping[str, Any]) -> str | None:
+    if any(p.field in {"device", "seq"} for p in problems(record)):
+        return None
+    return name_of(record)
+
+
+def _shown(value: object) -> str:
+    text = json.dumps(value, ensure_ascii=True, default=str)
+    return text if len(text) <= _SHOWN_VALUE else text[: _SHOWN_VALUE - 1] + "…"

@@ -1,0 +1,352 @@
+"""What happened, by kind: the counted records as typed events.
+
+Rule 1: an event keeps the name of the record that says it, so that every figure can name it.
+Rule 2: nothing is placed or weighed here; a place is still what the phone wrote.
+"""
+
+import dataclasses
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from fieldapp.record import Where, decode_track
+from sync.block import season_end
+from sync.intake.clock import is_phone
+from sync.intake.merge import Counted
+
+
+@dataclasses.dataclass(frozen=True)
+class QuadratSeen:
+    """A quadrat as read; `bare` is a plot found without moss (pool or scrub)."""
+
+    name: str
+    at: datetime
+    day: date
+    person: str
+    plot: str | None
+    cell: str | None
+    where: Where | None
+    when: str
+    again: bool
+    bare: bool
+    cover_pct: float
+    depth_mm: tuple[int, ...]
+    scrub_pct: float | None
+    water_table_mm: float | None
+    clip: str | None
+    order: tuple[datetime, str, int]
+
+
+@dataclasses.dataclass(frozen=True)
+class ClipSeen:
+    """All that is known of one clip: its records of one label, added up.
+
+    Attributes
+    ----------
+    names : tuple of str
+        The records it came from.
+    fields : mapping
+        `cut area_m2 from_mm to_mm wet_g dry_g dried`, where stated.
+    twice : tuple of str
+        Fields with two values; such a clip waits.
+    """
+
+    label: str
+    names: tuple[str, ...]
+    day: date
+    where: Where | None
+    fields: Mapping[str, Any]
+    twice: tuple[str, ...]
+
+
+@dataclasses.dataclass(frozen=True)
+class BagSeen:
+    """Bags tallied by one press, with what may tell their cell.
+
+    Attributes
+    ----------
+    picker : str
+        Whose bags they are, by person code.
+    own : bool
+        True if they are those of the person who carries the phone.
+    cell : str or None
+        Typed in by hand at the shed.
+    confirmed : str or None
+        The cell that the carrier confirmed for the outing.
+    """
+
+    name: str
+    at: datetime
+    day: date
+    device: str
+    seq: int
+    picker: str
+    own: bool
+    bags: float
+    bag_type: str | None
+    pile: str | None
+    cell: str | None
+    confirmed: str | None
+    where: Where | None
+    covers: tuple[str, int, int] | None
+
+
+@dataclasses.dataclass(frozen=True)
+class OutingSeen:
+    """A press that began, paused, went on with or ended an outing."""
+
+    name: str
+    at: datetime
+    day: date
+    device: str
+    seq: int
+    person: str
+    state: str
+
+
+@dataclasses.dataclass(frozen=True)
+class LotSeen:
+    """A dried lot: bags, shed-dry kg, and the labels it was made of."""
+
+    name: str
+    label: str
+    day: date
+    bags: float
+    dry_kg: float
+    sources: tuple[str, ...]
+
+
+@dataclasses.dataclass(frozen=True)
+class PastPick:
+    """A pick from before the program, typed in at the shed."""
+
+    name: str
+    cell: str
+    first: date
+    last: date
+    share_pct: float
+    dry_kg: float | None
+
+
+@dataclasses.dataclass(frozen=True)
+class Spraying:
+    """A spraying that closes ground: cells, or an outline in degrees, until a day."""
+
+    name: str
+    cells: tuple[str, ...]
+    outline: Mapping[str, Any] | None
+    since: date
+    until: date
+    product: str | None
+
+
+@dataclasses.dataclass(frozen=True)
+class Events:
+    """Everything that happened on the block, as far as it is known."""
+
+    quadrats: tuple[QuadratSeen, ...]
+    clips: tuple[ClipSeen, ...]
+    bags: tuple[BagSeen, ...]
+    lots: tuple[LotSeen, ...]
+    batch_sources: Mapping[str, tuple[str, ...]]
+    past_picks: tuple[PastPick, ...]
+    finished: Mapping[str, tuple[date, ...]]
+    sprayings: tuple[Spraying, ...]
+    outings: tuple[OutingSeen, ...]
+    marks: tuple[Counted, ...]
+    tracks: Mapping[str, tuple[tuple[datetime, float, float, float | None], ...]]
+    rulings: tuple[Counted, ...]
+
+
+#: Records of one clip label farther apart than this are two clips: a label is unique only in a
+#: season (common practice, no source).
+_LABEL_DAYS = 183
+
+
+def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> Events:
+    """Sort the counted records into events.
+
+    Parameters
+    ----------
+    counted : sequence of Counted
+        In time order.
+    season_start : tuple of int
+        Month and day on which a season begins; a past pick without a last day lasts to its end.
+
+    Returns
+    -------
+    Events
+        By kind, each in time order.
+    """
+    by_kind: dict[str, list[Counted]] = defaultdict(list)
+    for one in counted:
+        by_kind[one.kind].append(one)
+    confirmed = _confirmed_cells(by_kind["outing"])
+    return Events(
+        quadrats=tuple(
+            [_quadrat(c) for c in by_kind["quadrat"]]
+            + [_bare(c) for c in by_kind["skip"] if c.record["why"] in {"pool", "scrub"}]
+        ),
+        clips=_clips(by_kind["clip"]),
+        bags=tuple(_bag(c, confirmed) for c in by_kind["bag"]),
+        lots=tuple(lot for c in by_kind["batch"] if (lot := _lot(c)) is not None),
+        batch_sources=_batch_sources(by_kind["batch"]),
+        past_picks=tuple(_past_pick(c, season_start) for c in by_kind["past_pick"]),
+        finished=_finished(by_kind["outing"]),
+        sprayings=tuple(_spraying(c) for c in by_kind["work"] if c.record["what"] == "sprayed"),
+        outings=tuple(
+            OutingSeen(c.name, c.at, c.day, c.device, c.seq, c.person, c.record["state"])
+            for c in by_kind["outing"]
+        ),
+        marks=tuple(by_kind["mark"]),
+        tracks=_tracks(by_kind["track"]),
+        rulings=tuple(by_kind["ruling"]),
+    )
+
+
+def _quadrat(c: Counted) -> QuadratSeen:
+    r = c.record
+    return QuadratSeen(
+        name=c.name, at=c.at, day=c.day, person=c.person, plot=r.get("plot"), cell=r.get("cell"),
+        where=c.where, when=r["when"], again=bool(r.get("again", False)), bare=False,
+        cover_pct=float(r["cover_pct"]), depth_mm=tuple(r["depth_mm"]),
+        scrub_pct=r.get("scrub_pct"), water_table_mm=r.get("water_table_mm"), clip=r.get("clip"),
+        order=(c.at, c.device, c.seq),
+    )
+
+
+def _bare(c: Counted) -> QuadratSeen:
+    return QuadratSeen(
+        name=c.name, at=c.at, day=c.day, person=c.person, plot=c.record["plot"], cell=None,
+        where=c.where, when="survey", again=False, bare=True, cover_pct=0.0, depth_mm=(),
+        scrub_pct=None, water_table_mm=None, clip=None, order=(c.at, c.device, c.seq),
+    )
+
+
+_CLIP_FIELDS = ("cut", "area_m2", "from_mm", "to_mm", "wet_g", "dry_g", "dried")
+
+
+def _clips(records: Sequence[Counted]) -> tuple[ClipSeen, ...]:
+    by_label: dict[str, list[list[Counted]]] = defaultdict(list)
+    for one in records:
+        clips = by_label[one.record["clip"]]
+        if clips and one.day - clips[-1][0].day <= timedelta(days=_LABEL_DAYS):
+            clips[-1].append(one)
+        else:
+            clips.append([one])
+    return tuple(
+        _clip(label, parts) for label in sorted(by_label) for parts in by_label[label]
+    )
+
+
+def _clip(label: str, parts: Sequence[Counted]) -> ClipSeen:
+    said: dict[str, list[Any]] = defaultdict(list)
+    for part in parts:
+        for field in _CLIP_FIELDS:
+            value = part.record.get(field)
+            if value is not None and value not in said[field]:
+                said[field].append(value)
+    return ClipSeen(
+        label=label,
+        names=tuple(p.name for p in parts),
+        day=parts[0].day,
+        where=next((p.where for p in parts if p.where is not None), None),
+        fields={field: values[0] for field, values in said.items()},
+        twice=tuple(field for field in _CLIP_FIELDS if len(said[field]) > 1),
+    )
+
+
+def _bag(c: Counted, confirmed: Mapping[str, Sequence[tuple[int, str | None]]]) -> BagSeen:
+    r = c.record
+    picker = r.get("for") or c.person
+    covers = r.get("covers")
+    return BagSeen(
+        name=c.name, at=c.at, day=c.day, device=c.device, seq=c.seq, picker=picker,
+        own=picker == c.person, bags=float(r["bags"]), bag_type=r.get("type"), pile=r.get("pile"),
+        cell=r.get("cell"), confirmed=_confirmed_at(confirmed.get(c.device, ()), c.seq),
+        where=c.where, covers=(covers[0], covers[1], covers[2]) if covers else None,
+    )
+
+
+def _confirmed_cells(
+    outings: Iterable[Counted],
+) -> dict[str, list[tuple[int, str | None]]]:
+    """List, by phone, from which number on which cell was confirmed; an END confirms none."""
+    cells: dict[str, list[tuple[int, str | None]]] = defaultdict(list)
+    for one in sorted(outings, key=lambda c: (c.device, c.seq)):
+        state = one.record["state"]
+        before = cells[one.device][-1][1] if cells[one.device] else None
+        if state in {"start", "end"}:
+            cells[one.device].append((one.seq, one.record.get("cell")))
+        elif state == "resume":
+            cells[one.device].append((one.seq, one.record.get("cell") or before))
+    return cells
+
+
+def _confirmed_at(changes: Sequence[tuple[int, str | None]], seq: int) -> str | None:
+    cell = None
+    for since, confirmed in changes:
+        if since > seq:
+            break
+        cell = confirmed
+    return cell
+
+
+def _lot(c: Counted) -> LotSeen | None:
+    r = c.record
+    if r["stage"] != "dried" or not r.get("bags") or not r.get("dry_kg"):
+        return None
+    return LotSeen(
+        c.name, r["batch"], c.day, float(r["bags"]), float(r["dry_kg"]),
+        tuple(r.get("from") or ()),
+    )
+
+
+def _batch_sources(records: Iterable[Counted]) -> dict[str, tuple[str, ...]]:
+    sources: dict[str, set[str]] = defaultdict(set)
+    for one in records:
+        sources[one.record["batch"]].update(one.record.get("from") or ())
+    return {label: tuple(sorted(made_of)) for label, made_of in sorted(sources.items())}
+
+
+def _past_pick(c: Counted, season_start: tuple[int, int]) -> PastPick:
+    r = c.record
+    first = date.fromisoformat(r["from"])
+    last = date.fromisoformat(r["to"]) if r.get("to") else season_end(first, season_start)
+    share = r.get("share_pct")
+    return PastPick(
+        c.name, r["cell"], first, max(first, last),
+        100.0 if share is None else float(share), r.get("dry_kg"),
+    )
+
+
+def _finished(outings: Iterable[Counted]) -> dict[str, tuple[date, ...]]:
+    days: dict[str, set[date]] = defaultdict(set)
+    for one in outings:
+        for cell in one.record.get("finished") or ():
+            days[cell].add(one.day)
+    return {cell: tuple(sorted(d)) for cell, d in sorted(days.items())}
+
+
+def _spraying(c: Counted) -> Spraying:
+    r = c.record
+    return Spraying(
+        c.name, tuple(r.get("cells") or ()), r.get("outline"), c.day,
+        c.day + timedelta(days=int(r["hold_days"])), r.get("product"),
+    )
+
+
+def _tracks(
+    records: Iterable[Counted],
+) -> dict[str, tuple[tuple[datetime, float, float, float | None], ...]]:
+    """Join each phone's track records to one list of fixes in time order."""
+    fixes: dict[str, dict[datetime, tuple[datetime, float, float, float | None]]]
+    fixes = defaultdict(dict)
+    for one in records:
+        if "thinned" in one.record or not is_phone(one.device):
+            continue
+        late = timedelta(seconds=one.lag_s) if one.lag_s is not None else timedelta(0)
+        for at, lat, lon, acc_m in decode_track(one.record):
+            fixes[one.device].setdefault(at - late, (at - late, lat, lon, acc_m))
+    return {device: tuple(each[at] for at in sorted(each)) for device, each in fixes.items()}

@@ -1,0 +1,219 @@
+"""Where the weight of a bag comes from: the lot it went into, else the count.
+
+Rule 1: order of trust: lot weight shared evenly over its bags, then count times kg a bag.
+Rule 2: lots that share a pile are weighed together, for nobody can tell their bags apart.
+Rule 3: a label is unique in a season only; a batch speaks of the labels of its own season or,
+where that has none, of the one before.
+"""
+
+import dataclasses
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+
+from sync.block import BagType, bag_kg_on, season_of
+from sync.intake.events import BagSeen, LotSeen
+from sync.picks.kilos import KgPerBag, Lot, kg_per_bag
+from sync.settings import Tunables
+
+#: A label and the season it was written in.
+Label = tuple[str, int]
+
+
+@dataclasses.dataclass(frozen=True)
+class WeighedLot:
+    """Lots weighed together, and the piles they came from.
+
+    Attributes
+    ----------
+    first_day : date
+        Day of the first of its bags, or of its drying where no bag leads to it.
+    bag_type : str
+        Type of most of its bags.
+    tallied : float
+        Bags tallied on its piles.
+    """
+
+    lot: Lot
+    parts: tuple[Lot, ...]
+    names: tuple[str, ...]
+    labels: frozenset[Label]
+    first_day: date
+    season: int
+    bag_type: str
+    tallied: float
+
+
+@dataclasses.dataclass(frozen=True)
+class Weights:
+    """What is known of the weight of bags on a day.
+
+    Attributes
+    ----------
+    kappa : mapping
+        Kg a bag by (season, bag type).
+    lots : mapping
+        The lots weighed together of a pile's label.
+    """
+
+    kappa: Mapping[tuple[int, str], KgPerBag]
+    lots: Mapping[Label, WeighedLot]
+
+
+def weighed_lots(
+    lots: Sequence[LotSeen],
+    batch_sources: Mapping[str, Sequence[str]],
+    bags: Sequence[BagSeen],
+    *,
+    season_start: tuple[int, int],
+    usual: str,
+) -> tuple[WeighedLot, ...]:
+    """Join dried lots with the bags they were made of, through piles and batches.
+
+    Parameters
+    ----------
+    lots : sequence of LotSeen
+        Dried lots.
+    batch_sources : mapping
+        Labels that a batch was made from, by its label.
+    bags : sequence of BagSeen
+        Tallied bags; their `pile` is the label that joins.
+    season_start : tuple of int
+        Month and day on which a season begins.
+    usual : str
+        The usual bag type.
+
+    Returns
+    -------
+    tuple of WeighedLot
+        By first day and names.
+    """
+    of_pile: dict[Label, list[BagSeen]] = defaultdict(list)
+    for bag in bags:
+        if bag.pile is not None:
+            of_pile[bag.pile, season_of(bag.day, season_start)].append(bag)
+    piles = {
+        lot.name: _piles_of(lot, batch_sources, of_pile, season_of(lot.day, season_start))
+        for lot in lots
+    }
+    together = _together(lots, piles)
+    joined = [_joined(each, piles, of_pile, season_start, usual) for each in together]
+    return tuple(sorted(joined, key=lambda j: (j.first_day, j.names)))
+
+
+def _piles_of(
+    lot: LotSeen,
+    batch_sources: Mapping[str, Sequence[str]],
+    of_pile: Mapping[Label, Sequence[BagSeen]],
+    season: int,
+) -> frozenset[Label]:
+    """Follow a lot's labels down to piles with bags on them."""
+    found: set[Label] = set()
+    seen: set[str] = set()
+    open_labels = [lot.label, *lot.sources]
+    while open_labels:
+        label = open_labels.pop()
+        if label in seen:
+            continue
+        seen.add(label)
+        for year in (season, season - 1):
+            if (label, year) in of_pile:
+                found.add((label, year))
+                break
+        open_labels.extend(batch_sources.get(label, ()))
+    return frozenset(found)
+
+
+def _together(
+    lots: Sequence[LotSeen], piles: Mapping[str, frozenset[Label]]
+) -> list[list[LotSeen]]:
+    groups: list[tuple[set[Label], list[LotSeen]]] = []
+    for lot in sorted(lots, key=lambda one: one.name):
+        mine: tuple[set[Label], list[LotSeen]] = (set(piles[lot.name]), [lot])
+        apart = []
+        for labels, members in groups:
+            if labels & mine[0]:
+                mine = (mine[0] | labels, members + mine[1])
+            else:
+                apart.append((labels, members))
+        groups = [*apart, mine]
+    return [members for _, members in groups]
+
+
+def _joined(
+    members: Sequence[LotSeen],
+    piles: Mapping[str, frozenset[Label]],
+    of_pile: Mapping[Label, Sequence[BagSeen]],
+    season_start: tuple[int, int],
+    usual: str,
+) -> WeighedLot:
+    labels = frozenset().union(*(piles[lot.name] for lot in members))
+    bags = [bag for label in sorted(labels) for bag in of_pile[label]]
+    first_day = min((bag.day for bag in bags), default=min(lot.day for lot in members))
+    types: dict[str, float] = defaultdict(float, {usual: 0.0})
+    for bag in bags:
+        types[bag.bag_type or usual] += bag.bags
+    parts = tuple(Lot(lot.bags, lot.dry_kg) for lot in members)
+    return WeighedLot(
+        lot=Lot(sum(p.bags for p in parts), sum(p.dry_kg for p in parts)),
+        parts=parts,
+        names=tuple(sorted(lot.name for lot in members)),
+        labels=labels,
+        first_day=first_day,
+        season=season_of(first_day, season_start),
+        bag_type=min(types, key=lambda t: (-types[t], t)),
+        tallied=sum(bag.bags for bag in bags),
+    )
+
+
+def weights_of(
+    lots: Iterable[WeighedLot],
+    seasons: Iterable[int],
+    bag_types: Sequence[BagType],
+    *,
+    on: date,
+    tunables: Tunables,
+) -> Weights:
+    """Say what a bag weighs in each season and type.
+
+    Parameters
+    ----------
+    lots : iterable of WeighedLot
+        Known lots; those whose first bag is of after `on` are left out.
+    seasons : iterable of int
+        Seasons that a weight is asked for.
+    bag_types : sequence of BagType
+        The block's bag types with the owner's kg, the usual one first.
+    on : date
+        The day asked about.
+    tunables : Tunables
+        Priors of the bag.
+
+    Returns
+    -------
+    Weights
+        A season without lots of a type uses all earlier lots of that type.
+    """
+    known = [lot for lot in lots if lot.first_day <= on]
+    kappa = {
+        (season, name): _kappa(known, season, name, bag_types, on, tunables)
+        for season in sorted(set(seasons))
+        for name in sorted({bag.name for bag in bag_types})
+    }
+    return Weights(kappa, {label: lot for lot in known for label in lot.labels})
+
+
+def _kappa(
+    lots: Sequence[WeighedLot],
+    season: int,
+    name: str,
+    bag_types: Sequence[BagType],
+    on: date,
+    tunables: Tunables,
+) -> KgPerBag:
+    of_type = [lot for lot in lots if lot.bag_type == name]
+    own = [lot for lot in of_type if lot.season == season]
+    used = own or [lot for lot in of_type if lot.season < season]
+    parts = [part for lot in used for part in lot.parts]
+    owners_kg = bag_kg_on(bag_types, name, on).dry_kg
+    return kg_per_bag(parts, owners_kg=owners_kg, tunables=tunables)

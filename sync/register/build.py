@@ -1,0 +1,254 @@
+"""The block register: a pure function of block, settings, records, and the day asked about.
+
+Rule 1: the same inputs give the same figures, whatever order the records came in.
+Rule 2: everything here is at full precision; rounding belongs to `sync.report`.
+Rule 3: arrival times play no part; what came after `known_by` is left out by the caller.
+"""
+
+import dataclasses
+import hashlib
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from fieldapp.record import canonical
+from sync.block import Block, bag_kg_on
+from sync.crop.block_total import BlockTotal, crop_total, long_run_yearly_kg
+from sync.crop.chain import Crop, Known, chain
+from sync.crop.today import CellToday, cell_today
+from sync.geometry.bags import fixes_of, place_bags
+from sync.geometry.crs import projection
+from sync.geometry.grid import cell_of
+from sync.geometry.ground import CellGround, Ground, Hold
+from sync.geometry.grounds import Grounds
+from sync.intake.check import Aside, Held
+from sync.intake.events import ClipSeen, Events, QuadratSeen, events_of
+from sync.intake.holes import Hole, holes_in
+from sync.intake.merge import Merged, merge
+from sync.picks.presses import with_groups
+from sync.picks.sources import weighed_lots
+from sync.register.complete import incomplete_cells
+from sync.register.permits import PermitToday, block_may_take_kg, permits_today
+from sync.settings import Tunables
+from sync.survey.clip_join import join_clips
+from sync.survey.readings import readings_of
+
+#: A clip may be weighed so long after its quadrat. [days]
+_CLIP_DAYS = 183
+
+
+@dataclasses.dataclass(frozen=True)
+class Inputs:
+    """What a register is made of.
+
+    Attributes
+    ----------
+    held : sequence of Held
+        Every sound record known.
+    aside : sequence of Aside
+        Every line that waits.
+    program : str
+        Version of the program.
+    known_by : datetime or None
+        The time by which all of that was known; None is now.
+    """
+
+    block: Block
+    tunables: Tunables
+    held: Sequence[Held]
+    aside: Sequence[Aside]
+    program: str
+    known_by: datetime | None = None
+
+
+@dataclasses.dataclass(frozen=True)
+class Register:
+    """The block register on a day.
+
+    Attributes
+    ----------
+    sums : mapping of str to str
+        What it was made of: sums of block, settings and records, and the program's version.
+    cells : mapping of str to CellToday
+        By column and row.
+    incomplete : frozenset of str
+        Cells whose last pick has a hole in it.
+    nowhere : tuple of str
+        Quadrats that no cell could be found for.
+    waiting : mapping of str to str
+        Clips that wait, by label, and why.
+    """
+
+    block: Block
+    tunables: Tunables
+    on: date
+    known_by: datetime | None
+    sums: Mapping[str, str]
+    merged: Merged
+    events: Events
+    holes: tuple[Hole, ...]
+    known: Known
+    grounds: Grounds
+    crop: Crop
+    cells: Mapping[str, CellToday]
+    total: BlockTotal | None
+    long_run_kg: float | None
+    permits: tuple[PermitToday, ...]
+    may_take_kg: float | None
+    incomplete: frozenset[str]
+    nowhere: tuple[str, ...]
+    waiting: Mapping[str, str]
+
+
+def build(inputs: Inputs, *, on: date) -> Register:
+    """Build the register of a day.
+
+    Parameters
+    ----------
+    inputs : Inputs
+        Block, settings and records.
+    on : date
+        Local day; what happened after it is left out, what was learned later about it is not.
+
+    Returns
+    -------
+    Register
+        At full precision.
+
+    Raises
+    ------
+    GeometryError
+        If the block's maps cannot serve as ground.
+    """
+    block, tunables = inputs.block, inputs.tunables
+    merged = merge(
+        inputs.held, inputs.aside, zone=block.zone, clock_off_s=tunables.clock_off_s,
+        aliases=aliases_of(block),
+    )
+    events = events_of(merged.counted, season_start=block.season_start)
+    grounds = Grounds(block, projection(block.epsg), _holds(events), tunables)
+    known, nowhere, waiting = _known(block, tunables, events, grounds)
+    ground = grounds.on(on)
+    crop = chain(known, ground, until=on)
+    before: dict[date, Crop] = {}
+
+    def chain_before(day: date) -> Crop:
+        if day not in before:
+            before[day] = chain(known, ground, until=day - timedelta(days=1))
+        return before[day]
+
+    cells = {
+        name: cell_today(
+            crop, one, known.finished.get(name, ()), block, tunables, chain_before,
+            later=lambda day, name=name: _ground_of(grounds, name, day),  # type: ignore[misc]
+        )
+        for name, one in ground.cells.items()
+    }
+    holes = holes_in(merged.numbers, merged.times, events.bags)
+    permits = permits_today(known, crop, cells, on=on)
+    measured = [name for name, one in crop.cells.items() if is_measured(one.readings)]
+    return Register(
+        block, tunables, on, inputs.known_by, sums_of(inputs), merged, events, holes, known,
+        grounds, crop, cells, crop_total(crop, measured), long_run_yearly_kg(crop), permits,
+        block_may_take_kg(cells, ground, permits, block), incomplete_cells(
+            cells, known.placed, holes, block.zone, on=on), nowhere, waiting,
+    )
+
+
+def is_measured(readings: Sequence[Any]) -> bool:
+    """Say whether a cell has quadrats of its own that say something."""
+    return any(r.index is not None and r.reading.when != "after_pick" for r in readings)
+
+
+def aliases_of(block: Block) -> dict[tuple[str, str], str]:
+    """Read which letters of which phone stand for whom, from the people's `also`."""
+    aliases: dict[tuple[str, str], str] = {}
+    for person in block.people:
+        for also in person.also:
+            device, _, letter = also.partition(":")
+            aliases[device, letter] = person.code
+    return aliases
+
+
+def _holds(events: Events) -> tuple[Hold, ...]:
+    return tuple(
+        Hold("sprayed" + (f" with {one.product}" if one.product else ""), one.since, one.until,
+             one.cells, one.outline)
+        for one in events.sprayings
+    )
+
+
+def _ground_of(grounds: Grounds, cell: str, day: date) -> CellGround | None:
+    return grounds.on(day).cells.get(cell)
+
+
+def _known(
+    block: Block, tunables: Tunables, events: Events, grounds: Grounds
+) -> tuple[Known, tuple[str, ...], dict[str, str]]:
+    def cell_at(seen: QuadratSeen | ClipSeen) -> str | None:
+        if seen.where is None:
+            return None
+        e, n = grounds.projection.to_m(seen.where.lat, seen.where.lon)
+        cell = cell_of(block.grid, float(e), float(n))
+        return cell if cell in grounds.on(seen.day).cells else None
+
+    readings, nowhere = readings_of(
+        events.quadrats, block.plots, cell_at, survey_days=tunables.survey_days
+    )
+    ground: Ground = grounds.on(max((r.day for r in readings), default=date.max))
+    clips, waiting = join_clips(
+        events.clips, readings, cell_at,
+        {cell: one.ground_class for cell, one in ground.cells.items()},
+        shed_moisture_pct=tunables.shed_moisture_pct, label_days=_CLIP_DAYS,
+    )
+    placed = place_bags(
+        events.bags, fixes_of(events.tracks), grounds.on, grounds.projection, tunables
+    )
+    known = Known(
+        block, tunables, readings, clips, with_groups(placed, tunables), events.past_picks,
+        weighed_lots(
+            events.lots, events.batch_sources, events.bags, season_start=block.season_start,
+            usual=bag_kg_on(block.bags, None, date.max).name,
+        ),
+        events.finished,
+    )
+    return known, nowhere, waiting
+
+
+def sums_of(inputs: Inputs) -> dict[str, str]:
+    """Sum up what a register is made of.
+
+    Parameters
+    ----------
+    inputs : Inputs
+        Block, settings and records.
+
+    Returns
+    -------
+    dict of str to str
+        `block`, `settings`, `records` (SHA-256, hex) and `program`.
+    """
+    block = dataclasses.asdict(inputs.block)
+    # Names of people move no figure, and a sum of them could be guessed.
+    block["people"] = [(person.code, person.also) for person in inputs.block.people]
+    names = sorted({(one.name, one.total) for one in inputs.held})
+    return {
+        "block": _sum(block),
+        "settings": _sum(dataclasses.asdict(inputs.tunables)),
+        "records": _sum(names),
+        "program": inputs.program,
+    }
+
+
+def _sum(value: object) -> str:
+    return hashlib.sha256(canonical(_plain(value))).hexdigest()
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return {str(key): _plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(one) for one in value]
+    return value

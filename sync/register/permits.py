@@ -1,0 +1,173 @@
+"""Permits on a day: what was taken in the permit year, and what the cap leaves.
+
+Rule 1: all bags tallied for the block count, also those outside or of no cell.
+Rule 2: a used-up cap warns; it closes no cell.
+"""
+
+import dataclasses
+from collections.abc import Mapping
+from datetime import date, timedelta
+
+from sync.block import Block, Permit, bag_kg_on, holds_on, season_of
+from sync.crop.chain import Crop, Known
+from sync.crop.long_run import block_may_take_kg as cap_held_kg
+from sync.crop.today import CellToday
+from sync.geometry.bags import Placed
+from sync.geometry.ground import Ground
+from sync.picks.made import Kg, kg_of
+
+_HERE = "here"
+
+
+@dataclasses.dataclass(frozen=True)
+class PermitToday:
+    """A permit and its year.
+
+    Attributes
+    ----------
+    first, last : date
+        The permit year that the day lies in.
+    cells : tuple of str
+        Cells that it covers.
+    taken_kg : Kg
+        Taken in the year so far, shed-dry. [kg]
+    taken, sd : float or None
+        The same in the permit's own unit and its standard deviation; None where the unit cannot
+        be had from the records.
+    left, left_kg : float or None
+        What the cap leaves, in its unit and in shed-dry kg.
+    """
+
+    permit: Permit
+    first: date
+    last: date
+    cells: tuple[str, ...]
+    taken_kg: Kg
+    taken: float | None
+    sd: float | None
+    left: float | None
+    left_kg: float | None
+
+
+def permits_today(
+    known: Known, crop: Crop, cells: Mapping[str, CellToday], *, on: date
+) -> tuple[PermitToday, ...]:
+    """Give every permit in force on a day.
+
+    Parameters
+    ----------
+    known : Known
+        Bags with their chances.
+    crop : Crop
+        The block on the day.
+    cells : mapping of str to CellToday
+        Its cells.
+    on : date
+        The day.
+
+    Returns
+    -------
+    tuple of PermitToday
+        In the order of the owner's file.
+    """
+    return tuple(
+        _permit_today(permit, known, crop, cells, on)
+        for permit in known.block.permits
+        if holds_on(on, permit.since, permit.until)
+    )
+
+
+def _permit_today(
+    permit: Permit, known: Known, crop: Crop, cells: Mapping[str, CellToday], on: date
+) -> PermitToday:
+    first, last = permit_year(permit, on)
+    covered = tuple(name for name in cells if covers(permit, crop.ground, name))
+    elsewhere = frozenset(cells) - frozenset(covered)
+    presses = [
+        _with_share(one, elsewhere) for one in known.placed if first <= one.bag.day <= on
+    ]
+    kg = kg_of(presses, _HERE, crop.weights, known.block)
+    taken, sd, kg_a_unit = _in_unit(permit, kg, presses, crop, known.block, on)
+    left = None
+    if permit.cap is not None and taken is not None:
+        left = max(0.0, permit.cap - taken)
+    left_kg = None if left is None or kg_a_unit is None else left * kg_a_unit
+    return PermitToday(permit, first, last, covered, kg, taken, sd, left, left_kg)
+
+
+def permit_year(permit: Permit, on: date) -> tuple[date, date]:
+    """Give the first and last day of the permit year that a day lies in."""
+    month, day = permit.year_start
+    first = date(season_of(on, permit.year_start), month, day)
+    return first, date(first.year + 1, month, day) - timedelta(days=1)
+
+
+def covers(permit: Permit, ground: Ground, cell: str) -> bool:
+    """Say whether a permit covers a cell: no parcels named, or that of most of its ground."""
+    return not permit.parcels or ground.cells[cell].parcel in permit.parcels
+
+
+def _with_share(one: Placed, elsewhere: frozenset[str]) -> Placed:
+    """Count a bag for the permit unless it is of ground that the permit does not cover."""
+    gone = sum(chance for cell, chance in one.chances.items() if cell in elsewhere)
+    return dataclasses.replace(one, chances={_HERE: max(0.0, 1.0 - gone)})
+
+
+def _in_unit(
+    permit: Permit, kg: Kg, presses: list[Placed], crop: Crop, block: Block, on: date
+) -> tuple[float | None, float | None, float | None]:
+    """Give what was taken, its spread, and the shed-dry kg of one unit."""
+    if permit.cap_unit in {"kg_dry", None}:
+        return kg.kg, kg.variance**0.5, 1.0
+    if permit.cap_unit == "kg_wet":
+        return None, None, None
+    usual = bag_kg_on(block.bags, None, on)
+    kappa = crop.weights.kappa[season_of(on, block.season_start), usual.name].kg
+    if permit.cap_unit == "bags":
+        return kg.bags, 0.0, kappa
+    if usual.litres is None:
+        return None, None, None
+    volume_m3 = sum(
+        one.bag.bags * one.chances[_HERE]
+        * (bag_kg_on(block.bags, one.bag.bag_type, on).litres or usual.litres) / 1000.0
+        for one in presses
+    )
+    return volume_m3, 0.0, kappa * 1000.0 / usual.litres
+
+
+def block_may_take_kg(
+    cells: Mapping[str, CellToday],
+    ground: Ground,
+    permits: tuple[PermitToday, ...],
+    block: Block,
+) -> float | None:
+    """Give what may be taken of the block now: the cells' left, held to the permits' caps.
+
+    Parameters
+    ----------
+    cells : mapping of str to CellToday
+        The block's cells.
+    ground : Ground
+        Their parcels.
+    permits : tuple of PermitToday
+        Those in force.
+    block : Block
+        For whether permits are needed at all.
+
+    Returns
+    -------
+    float or None
+        None where no cell has a figure. [kg]
+    """
+    left = {name: one.left_kg for name, one in cells.items() if one.left_kg is not None}
+    if not left:
+        return None
+    groups: dict[tuple[int, ...], float] = {}
+    for name, kg in left.items():
+        mine = tuple(i for i, p in enumerate(permits) if covers(p.permit, ground, name))
+        groups[mine] = groups.get(mine, 0.0) + kg
+    total = 0.0
+    for mine, kg in groups.items():
+        caps = [cap for i in mine if (cap := permits[i].left_kg) is not None]
+        total += cap_held_kg([kg], cap_kg=min(caps, default=None), picked_kg=0.0)
+    return total
