@@ -24,6 +24,14 @@ def is_number(value: object) -> bool:
     return -_LARGEST <= value <= _LARGEST
 
 
+def shown(value: object) -> str:
+    """Write a value for a message: at most 60 characters, whatever it is."""
+    try:
+        return repr(value)[:60].encode("utf-8", "backslashreplace").decode("utf-8")
+    except (ValueError, RecursionError):
+        return "a value too long to show"
+
+
 def number(low: float = -math.inf, high: float = math.inf, *, step: float | None = None,
            above: bool = False) -> Check:
     """Make a check for numbers between two limits.
@@ -107,7 +115,7 @@ def list_of(check_item: Check, *, least: int = 0, most: int | None = None,
             return f"must have {least} to {'any number of' if most is None else most} entries"
         for place, item in enumerate(value):
             if reason := check_item(item):
-                return f"entry {place + 1}, {item!r}: {reason}"
+                return f"entry {place + 1}, {shown(item)}: {reason}"
         if distinct and len(set(value)) != len(value):
             return "must name each only once"
         return None
@@ -125,7 +133,7 @@ def an_object(needed: Mapping[str, Check] | None = None) -> Check:
             if key not in value:
                 return f"has no {key}"
             if reason := check_field(value[key]):
-                return f"{key}={value[key]!r}: {reason}"
+                return f"{key}={shown(value[key])}: {reason}"
         return "holds half a surrogate pair" if has_lone_surrogate(value) else None
     return check
 

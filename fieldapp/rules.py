@@ -90,7 +90,7 @@ def _outing(sound: Mapping[str, Any], record: Mapping[str, Any]) -> Iterator[Pro
 
 
 def _track(sound: Mapping[str, Any], record: Mapping[str, Any]) -> Iterator[Problem]:
-    if "thinned" not in sound or any(record.get(field) is not None for field in _POINTS):
+    if record.get("thinned") is None or any(record.get(field) is not None for field in _POINTS):
         for field in _POINTS:
             if record.get(field) is None:
                 yield Problem(field, None, "is missing")

@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Self
 
+from fieldapp.checks import shown
 from fieldapp.device.journal_file import JournalError, journal_error, open_file
 from fieldapp.record import (
     DEVICE,
@@ -260,7 +261,7 @@ class Journal:
 def _line(record: dict[str, Any]) -> bytes:
     found = problems(record)
     if found:
-        told = "; ".join(f"{problem.field}={problem.value!r} {problem.reason}"
+        told = "; ".join(f"{problem.field}={shown(problem.value)} {problem.reason}"
                          for problem in found)
         raise RecordError(f"{record['kind']} record: {told}")
     line = canonical(record)
