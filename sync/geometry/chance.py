@@ -79,7 +79,8 @@ def _below(side: float | Floats, place: float | Floats, sigma: float) -> Floats:
     distance = np.asarray(side, dtype=np.float64) - place
     if sigma == 0.0:
         return 0.5 * (1.0 + np.sign(distance))
-    below: Floats = ndtr(distance / sigma)
+    with np.errstate(over="ignore"):
+        below: Floats = ndtr(distance / sigma)
     return below
 
 

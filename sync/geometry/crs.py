@@ -178,7 +178,7 @@ def refuse_elsewhere(projection: Projection, lat: float, lon: float) -> None:
         wide = (area.east - area.west) % 360.0
         along = (lon - area.west + _BEYOND_DEG) % 360.0
         near = area.south - _BEYOND_DEG <= lat <= area.north + _BEYOND_DEG
-        if not near or (0.0 < wide and along > wide + 2.0 * _BEYOND_DEG):
+        if not near or (wide > 0.0 and along > wide + 2.0 * _BEYOND_DEG):
             raise GeometryError(_refusal(
                 projection.epsg, f"{lat:.4f}, {lon:.4f} is not in {area.name}"))
     scale = projection.point_scale(lat, lon)

@@ -10,6 +10,7 @@ import dataclasses
 import re
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from xml.sax.saxutils import escape
 
 import gpxpy
 from gpxpy.gpx import GPX, GPXException, GPXTrack, GPXTrackPoint, GPXTrackSegment, GPXWaypoint
@@ -196,7 +197,8 @@ def write_gpx(
     .. [1] TopoGrafix, *GPX 1.1 Schema Documentation*, 2004.
     """
     gpx = GPX()
-    gpx.creator = _xml_text(creator)
+    # gpxpy escapes the text of elements, but not of this attribute
+    gpx.creator = escape(_xml_text(creator), {'"': "&quot;"})
     for track in tracks:
         written = GPXTrack()
         written.segments = [

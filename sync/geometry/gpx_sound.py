@@ -9,7 +9,7 @@ import bisect
 import dataclasses
 import math
 from collections.abc import Iterable, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from sync.geometry.track import Fix
 
@@ -97,24 +97,24 @@ def _fix_of(point: Raw) -> tuple[str, Fix | None]:
 
 
 def _rising(instants: Sequence[datetime]) -> list[int]:
-    """Give the places of a longest strictly rising subsequence; of equals the first."""
-    ends: list[datetime] = []
+    """Give the places of a longest strictly rising subsequence; the earlier points where it ties.
+
+    Read from the end, so that of two points that cannot both stand the later one falls.
+    """
+    ends: list[timedelta] = []
     place: list[int] = []
-    before: list[int | None] = []
-    for i, at in enumerate(instants):
-        length = bisect.bisect_left(ends, at)
-        before.append(place[length - 1] if length else None)
-        if length == len(ends):
-            ends.append(at)
-            place.append(i)
-        elif ends[length] != at:
-            ends[length], place[length] = at, i
+    after: dict[int, int | None] = {}
+    for i in range(len(instants) - 1, -1, -1):
+        key = EARLIEST - instants[i]
+        length = bisect.bisect_left(ends, key)
+        after[i] = place[length - 1] if length else None
+        ends[length:length + 1], place[length:length + 1] = [key], [i]
     kept: list[int] = []
     step = place[-1] if place else None
     while step is not None:
         kept.append(step)
-        step = before[step]
-    return kept[::-1]
+        step = after[step]
+    return kept
 
 
 def _spans(numbers: Iterable[int]) -> str:

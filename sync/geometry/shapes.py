@@ -113,7 +113,8 @@ def shape_of(projection: Projection, geometry: Mapping[str, Any], what: str = "s
     """
     def to_m(lon_lat: Floats) -> Floats:
         e, n = projection.to_m(lon_lat[:, 1], lon_lat[:, 0])
-        return np.round(np.column_stack((e, n)), _CORNER_DECIMALS)
+        e_n: Floats = np.column_stack((e, n))
+        return e_n.round(_CORNER_DECIMALS)
 
     moved = shapely.transform(shape_in_deg(geometry, what), to_m)
     if not np.isfinite(shapely.get_coordinates(moved)).all():

@@ -75,9 +75,9 @@ def fit_map(projection: Projection, grid: Grid, bounds: Square) -> SheetMap:
     to_deg = _fitted(x, y, u), _fitted(x, y, v)
     x, y, u, v = _places(projection, grid, at, sides, np.linspace(-1.0, 1.0, _CHECKS))
     off_m = np.hypot(apply(to_m[0], u, v) - x, apply(to_m[1], u, v) - y)
-    back_u, back_v = apply(to_deg[0], x, y), apply(to_deg[1], x, y)
-    e, n = projection.to_m(at[0] + back_u, at[1] + back_v)
-    off_back_m = np.hypot(e - grid.origin_e - x, n - grid.origin_n - y)
+    off_deg = np.stack((apply(to_deg[0], x, y) - u, apply(to_deg[1], x, y) - v))
+    # metres by the slopes at `at`: a datum shift there and back can itself be a millimetre off
+    off_back_m = np.hypot(*(np.array([six[1:3] for six in to_m]) @ off_deg))
     return SheetMap(at, to_m, to_deg, float(max(off_m.max(), off_back_m.max())))
 
 

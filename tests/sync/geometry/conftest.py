@@ -36,7 +36,7 @@ def feature(nztm, grid):
     def make(*rings, since=None, until=None, **properties):
         coordinates = []
         for ring in rings:
-            e, n = (np.array(ring, dtype=float) + (grid.origin_e, grid.origin_n)).T
+            e, n = (np.array(ring, dtype=float) + np.array([grid.origin_e, grid.origin_n])).T
             lat, lon = nztm.to_deg(e, n)
             around = np.column_stack((lon, lat)).tolist()
             coordinates.append([*around, around[0]])

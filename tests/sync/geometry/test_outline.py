@@ -73,7 +73,8 @@ def test_what_is_no_outline_is_refused_with_the_reason(found, why):
 
 def test_a_walk_whose_ends_meet_is_an_outline(nztm):
     (walked,) = outline_from_gpx(gpx_of(
-        (-42.86, 169.69), (-42.86, 169.70), (-42.85, 169.70), (-42.85, 169.69), (-42.8597, 169.69)))
+        (-42.86, 169.69), (-42.86, 169.70), (-42.85, 169.70), (-42.85, 169.69),
+        (-42.8597, 169.69)))
     drawn = shape_of(nztm, SQUARE)
 
     assert area_m2(nztm, shape_of(nztm, walked.geometry)) == pytest.approx(
@@ -98,7 +99,7 @@ def test_a_loop_drawn_at_a_stop_is_cut_off_a_walk(nztm):
     ([(-42.86, 169.69)] * 9, "1 places"),
     ([(-42.86, 169.69), (-42.85, 169.70), (-42.86, 169.70), (-42.85, 169.69), (-42.86, 169.69)],
      "Self-intersection"),
-    ([(-42.86, 169.69), (-42.86, 169.70), (-42.86, 169.71), (-42.86, 169.69)], "crosses|Self|Ring"),
+    ([(-42.86, 169.69), (-42.86, 169.70), (-42.86, 169.71), (-42.86, 169.69)], "several pieces"),
 ])
 def test_a_walk_that_is_no_outline_is_refused(places, why):
     with pytest.raises(GeometryError, match=why):
