@@ -3,6 +3,7 @@ import json
 import numpy as np
 import pytest
 
+from fieldapp.sheet import GroundMap
 from sync.block import Grid
 from sync.geometry.crs import projection
 from sync.geometry.sheet_map import apply, fit_map
@@ -70,3 +71,17 @@ def test_a_block_of_a_single_point_still_has_a_map():
     sheet = fit_map(target, Grid(e, n, 100.0), (e, n, e, n))
 
     assert sheet.worst_m < 1e-6
+
+
+def test_the_phone_finds_the_same_place_by_these_numbers():
+    target = projection(2193)
+    grid, bounds = four_km(target, -42.86, 169.69)
+    sheet = fit_map(target, grid, bounds)
+    phone = GroundMap(sheet.at, sheet.to_m, sheet.to_deg)
+    e, n = bounds[0] + 321.0, bounds[3] - 12.5
+    lat, lon = target.to_deg(e, n)
+
+    assert phone.to_m(lat, lon) == pytest.approx(
+        (e - grid.origin_e, n - grid.origin_n), abs=0.0005)
+    assert phone.to_deg(e - grid.origin_e, n - grid.origin_n) == pytest.approx(
+        (lat, lon), abs=1e-8)
