@@ -1,0 +1,177 @@
+"""The phones' keys: who may seal a hand-over for this block.
+
+Rule 1: keys are readable by the owner alone and appear in no log, report or message.
+Rule 2: pairing a phone code again retires its former device; what that device still brings late
+is taken. Only a revoked phone is refused.
+"""
+
+import dataclasses
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from fieldapp.device.files import write_safely
+from fieldapp.device.pairing import KEY_BYTES, PHONE, Pairing, pairing_json
+from fieldapp.handover import Manifest, manifest_json, seal_fits
+from fieldapp.record import stamp
+from sync.block import Block
+from sync.errors import DiskError, IntakeError
+
+KEYS_FOLDER = "keys"
+_FILE = "phones.json"
+
+
+@dataclasses.dataclass(frozen=True)
+class PairedPhone:
+    """One pairing.
+
+    Attributes
+    ----------
+    device : str or None
+        The install that uses the key; None until its first hand-over.
+    standing : str
+        `paired`, `retired` or `revoked`.
+    since : str
+        When it was paired, UTC.
+    """
+
+    phone: str
+    device: str | None
+    key: bytes = dataclasses.field(repr=False)
+    standing: str
+    since: str
+
+
+def load_phones(folder: Path) -> tuple[PairedPhone, ...]:
+    """Read all pairings of a block folder, oldest first.
+
+    Raises
+    ------
+    DiskError
+        If the file is damaged.
+    """
+    path = folder / KEYS_FOLDER / _FILE
+    if not path.is_file():
+        return ()
+    try:
+        rows: list[dict[str, Any]] = json.loads(path.read_bytes())["phones"]
+        return tuple(
+            PairedPhone(
+                row["phone"], row["device"], bytes.fromhex(row["key"]), row["standing"],
+                row["since"],
+            )
+            for row in rows
+        )
+    except (ValueError, KeyError, TypeError) as wrong:
+        raise DiskError(f"{KEYS_FOLDER}/{_FILE}: damaged; take it from the last backup") from wrong
+
+
+def _save(folder: Path, phones: tuple[PairedPhone, ...]) -> None:
+    rows = [{**dataclasses.asdict(phone), "key": phone.key.hex()} for phone in phones]
+    keys = folder / KEYS_FOLDER
+    keys.mkdir(mode=0o700, exist_ok=True)
+    content = json.dumps({"phones": rows}, indent=1).encode()
+    write_safely(keys / _FILE, content + b"\n", private=True)
+
+
+def pair(folder: Path, block: Block, phone: str, key: bytes, *, now: datetime) -> Path:
+    """Pair a phone without the server.
+
+    Parameters
+    ----------
+    folder : Path
+        The block folder.
+    block : Block
+        Its block.
+    phone : str
+        Phone code such as `p3`.
+    key : bytes
+        New and random, 32 bytes.
+    now : datetime
+        UTC.
+
+    Returns
+    -------
+    Path
+        The pairing file, to be carried to the phone and then deleted.
+
+    Raises
+    ------
+    IntakeError
+        If the phone code is none.
+    """
+    if not PHONE.match(phone):
+        raise IntakeError(
+            f"phone {phone!r}: a phone code is a small letter and up to seven small letters or "
+            "digits, such as p3"
+        )
+    if len(key) != KEY_BYTES:
+        raise ValueError(f"a key has {KEY_BYTES} bytes, not {len(key)}")
+    former = tuple(
+        dataclasses.replace(one, standing="retired")
+        if one.phone == phone and one.standing == "paired" else one
+        for one in load_phones(folder)
+    )
+    _save(folder, (*former, PairedPhone(phone, None, key, "paired", stamp(now))))
+    path = folder / KEYS_FOLDER / f"{phone}.pairing.json"
+    content = pairing_json(Pairing(block.block_id, block.name, phone, key))
+    write_safely(path, content, private=True)
+    return path
+
+
+def key_of_phone(folder: Path, phone: str) -> bytes | None:
+    """Give the key that a phone code is paired with now; None if it is not."""
+    current = [p for p in load_phones(folder) if p.phone == phone and p.standing == "paired"]
+    return current[-1].key if current else None
+
+
+def check_seal(folder: Path, manifest: Manifest) -> PairedPhone:
+    """Find the pairing that sealed a hand-over.
+
+    Parameters
+    ----------
+    folder : Path
+        The block folder.
+    manifest : Manifest
+        The hand-over's.
+
+    Returns
+    -------
+    PairedPhone
+        Its pairing.
+
+    Raises
+    ------
+    IntakeError
+        If it is unsealed, sealed by no phone of this block, or by a revoked one.
+    """
+    code = manifest.device.partition("-")[0]
+    own = [p for p in load_phones(folder) if p.phone == code]
+    if manifest.seal is None:
+        raise IntakeError("it is not sealed; take it with --unsealed if you know where it is from")
+    if not own:
+        raise IntakeError(
+            f"the phone {manifest.device} was never paired with this block; pair it, or take the "
+            "file with --unsealed if you know where it is from"
+        )
+    said = manifest_json(manifest)
+    fitting = [p for p in own if p.device in {None, manifest.device} and seal_fits(said, p.key)]
+    if not fitting:
+        raise IntakeError(
+            f"its seal is not that of a phone paired as {code}; the file was changed or made on "
+            "another phone; make it again, or take it with --unsealed if you know where it is from"
+        )
+    fitting.sort(key=lambda p: p.standing == "revoked")
+    if fitting[0].standing == "revoked":
+        raise IntakeError(f"the phone {manifest.device} was revoked; nothing more is taken from it")
+    return fitting[0]
+
+
+def bind(folder: Path, used: PairedPhone, device: str) -> None:
+    """Note which install uses a key, at its first hand-over."""
+    if used.device is None:
+        _save(folder, tuple(
+            dataclasses.replace(one, device=device) if one == used else one
+            for one in load_phones(folder)
+        ))

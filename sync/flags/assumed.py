@@ -1,0 +1,40 @@
+"""density_assumed: a class whose density rests more on the assumption than on clips."""
+
+import math
+from collections.abc import Iterator
+
+from sync.block import season_of
+from sync.flags.flag import Flag
+from sync.register.build import Register
+from sync.survey.density import of_class
+
+
+def density_assumed(register: Register) -> Iterator[Flag]:
+    """Flag ground classes whose density is not learned yet.
+
+    Yields
+    ------
+    Flag
+        One a class: while the block has too few clips, or the class's own figure is too loose.
+    """
+    densities, tunables = register.crop.densities, register.tunables
+    clips = sum(densities.clips)
+    season = season_of(register.on, register.block.season_start)
+    for name in sorted(densities.classes):
+        known = of_class(densities, name)
+        sd = math.sqrt(known.variance)
+        loose = sd / known.mean_kg_m3 > tunables.density_cv_enough
+        if clips >= tunables.clips_enough and not loose:
+            continue
+        names = tuple(n for c in register.crop.clips if c.clip.ground_class == name
+                      for n in c.names)
+        why = (
+            f"the density of {name} ({known.mean_kg_m3:.1f} ± {sd:.1f} kg/m³) rests on "
+            f"{known.clips} clips of its own and {clips} of the block, and on an assumed "
+            f"{tunables.density_prior_kg_m3:g} kg/m³; a few clips there would settle it"
+        )
+        yield Flag(
+            "density_assumed", name, season, None, why, None, "sure",
+            tuple(dict.fromkeys(names)),
+            {"value": known.mean_kg_m3, "sd": sd, "clips": known.clips},
+        )

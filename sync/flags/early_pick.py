@@ -1,0 +1,102 @@
+"""early_pick: a cell picked before its rest period ended."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from datetime import date
+
+from sync.block import Block, season_of
+from sync.crop.classes import JudgedPick
+from sync.flags.chances import Found, bags_there
+from sync.flags.flag import Flag
+from sync.geometry.bags import Placed
+from sync.picks.joining import Pick, would_join
+from sync.picks.rests import days_early
+from sync.register.build import Register
+from sync.settings import Tunables
+
+
+def early_pick(register: Register) -> Iterator[Flag]:
+    """Flag cells picked before their rest ended.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
+    Yields
+    ------
+    Flag
+        One a cell and season.
+    """
+    by_cell: dict[str, list[Placed]] = defaultdict(list)
+    for one in register.known.placed:
+        if one.bag.day <= register.on:
+            for cell in one.chances:
+                by_cell[cell].append(one)
+    for cell, crop in register.crop.cells.items():
+        real = [pick for pick in crop.picks if not pick.touch]
+        if not real:
+            continue
+        early: dict[int, dict[date, JudgedPick]] = defaultdict(dict)
+        for day in {one.bag.day for one in by_cell[cell]}:
+            rested = _rest_broken(real, day, register.block, register.tunables)
+            if rested is not None:
+                early[season_of(day, register.block.season_start)][day] = rested
+        for season, days in sorted(early.items()):
+            presses = [one for one in by_cell[cell] if one.bag.day in days]
+            found = bags_there(
+                presses, lambda one, cell=cell: one.chances.get(cell, 0.0),  # type: ignore[misc]
+                register.crop.weights, register.block, register.tunables,
+            )
+            if found is not None:
+                yield _flag(register, cell, season, found, days[found.first_day])
+
+
+def _rest_broken(
+    picks: Sequence[JudgedPick], day: date, block: Block, tunables: Tunables
+) -> JudgedPick | None:
+    """Give the pick whose rest a day falls into; a day that joins it falls into none."""
+    before = [pick for pick in picks if pick.made.last < day]
+    if not before:
+        return None
+    last = before[-1]
+    span = Pick(last.made.first, last.made.last, last.made.days)
+    joins = would_join(
+        span, day, season_start=block.season_start, same_pick_days=tunables.same_pick_days,
+        pick_longest_days=tunables.pick_longest_days,
+    )
+    resting = last.rest_ends is not None and day < last.rest_ends
+    return last if resting and not joins else None
+
+
+def _flag(
+    register: Register, cell: str, season: int, found: Found, rested: JudgedPick
+) -> Flag:
+    ends = rested.rest_ends or found.first_day
+    early_by = days_early(ends, found.first_day)
+    area = _area_m2(register, cell, found, rested)
+    why = (
+        f"{cell} rests until {ends.isoformat()} and {found.bags:.1f} bags ({found.kg:.0f} kg) are "
+        f"expected to have come from it from {found.first_day.isoformat()} on, {early_by:,} days "
+        f"early; chance of at least {register.tunables.early_bags:g} bags "
+        f"{found.probability:.4g}; the pickers' word or a walk over the ground would settle it"
+    )
+    return Flag(
+        "early_pick", cell, season, cell, why, found.probability, found.how_sure, found.records,
+        {
+            "picked_from": found.first_day, "rest_ends": ends, "days_early": early_by,
+            "bags": found.bags, "kg": found.kg, "area_m2": area,
+        },
+    )
+
+
+def _area_m2(
+    register: Register, cell: str, found: Found, rested: JudgedPick
+) -> float | None:
+    """Give the ground picked twice: product of the two shares by kg and the open ground."""
+    at_mark = rested.pickable_at_mark_kg
+    if not at_mark or rested.made.whole is None:
+        return None
+    old = min(1.0, rested.made.whole.kg / at_mark)
+    new = min(1.0, found.kg / at_mark)
+    return old * new * register.crop.cells[cell].open_m2

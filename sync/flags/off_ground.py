@@ -1,0 +1,78 @@
+"""closed_ground and outside_block: bags from where nobody may pick."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from sync.block import season_of
+from sync.flags.chances import Found, bags_there
+from sync.flags.flag import Flag
+from sync.geometry.bags import Placed
+from sync.register.build import Register
+
+
+def closed_ground(register: Register) -> Iterator[Flag]:
+    """Flag bags from ground that the owner had closed that day.
+
+    Yields
+    ------
+    Flag
+        One a cell and season.
+    """
+    seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
+    for one in _until(register):
+        for cell in one.closed:
+            seen[cell, season_of(one.bag.day, register.block.season_start)].append(one)
+    for (cell, season), presses in sorted(seen.items()):
+        found = bags_there(
+            presses, lambda one, cell=cell: one.closed.get(cell, 0.0),  # type: ignore[misc]
+            register.crop.weights, register.block, register.tunables,
+        )
+        if found is not None:
+            why = (
+                f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from closed "
+                f"ground in {cell} from {found.first_day.isoformat()} on; chance of at least "
+                f"{register.tunables.early_bags:g} bags {found.probability:.4g}; "
+                "the pickers' word or a walk over the ground would settle it"
+            )
+            yield _flag("closed_ground", cell, season, cell, why, found)
+
+
+def outside_block(register: Register) -> Iterator[Flag]:
+    """Flag phones whose bags came from outside the block.
+
+    Yields
+    ------
+    Flag
+        One a phone and season.
+    """
+    seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
+    for one in _until(register):
+        if one.outside > 0.0:
+            season = season_of(one.bag.day, register.block.season_start)
+            seen[one.bag.device, season].append(one)
+    for (device, season), presses in sorted(seen.items()):
+        found = bags_there(
+            presses, lambda one: one.outside, register.crop.weights, register.block,
+            register.tunables,
+        )
+        if found is not None:
+            why = (
+                f"{found.bags:.1f} bags ({found.kg:.0f} kg) tallied on {device} are expected to "
+                f"have come from outside the block from {found.first_day.isoformat()} on; chance "
+                f"of at least {register.tunables.early_bags:g} bags {found.probability:.4g}; "
+                "the outline, or the pickers' word, would settle it"
+            )
+            yield _flag("outside_block", device, season, None, why, found)
+
+
+def _until(register: Register) -> list[Placed]:
+    return [one for one in register.known.placed if one.bag.day <= register.on]
+
+
+def _flag(
+    rule: str, about: str, season: int, cell: str | None, why: str, found: Found
+) -> Flag:
+    return Flag(
+        rule, about, season, cell, why, found.probability, found.how_sure, found.records,
+        {"picked_from": found.first_day, "bags": found.bags, "kg": found.kg},
+    )

@@ -1,0 +1,38 @@
+"""All flags of a register, with their rulings."""
+
+from collections.abc import Callable, Iterator
+
+from sync.flags.assumed import density_assumed
+from sync.flags.early_pick import early_pick
+from sync.flags.flag import Flag, with_rulings
+from sync.flags.off_ground import closed_ground, outside_block
+from sync.flags.phones import clock_wrong, missing_records, number_twice
+from sync.register.build import Register
+
+#: One rule a function; a new rule is one more line here.
+RULES: tuple[Callable[[Register], Iterator[Flag]], ...] = (
+    early_pick,
+    closed_ground,
+    outside_block,
+    missing_records,
+    number_twice,
+    clock_wrong,
+    density_assumed,
+)
+
+
+def flags_of(register: Register) -> tuple[Flag, ...]:
+    """Raise every flag.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
+    Returns
+    -------
+    tuple of Flag
+        By name, each with its last ruling.
+    """
+    raised = [flag for rule in RULES for flag in rule(register)]
+    return with_rulings(raised, register.events.rulings)
