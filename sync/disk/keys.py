@@ -13,7 +13,7 @@ from typing import Any
 
 from fieldapp.device.files import write_safely
 from fieldapp.device.pairing import KEY_BYTES, PHONE, Pairing, pairing_json
-from fieldapp.handover import Manifest, manifest_json, seal_fits
+from fieldapp.handover import Manifest, seal_fits
 from fieldapp.record import stamp
 from sync.block import Block
 from sync.errors import DiskError, IntakeError
@@ -155,8 +155,8 @@ def check_seal(folder: Path, manifest: Manifest) -> PairedPhone:
             f"the phone {manifest.device} was never paired with this block; pair it, or take the "
             "file with --unsealed if you know where it is from"
         )
-    said = manifest_json(manifest)
-    fitting = [p for p in own if p.device in {None, manifest.device} and seal_fits(said, p.key)]
+    mine = [p for p in own if p.device in {None, manifest.device}]
+    fitting = [p for p in mine if seal_fits(manifest, p.key)]
     if not fitting:
         raise IntakeError(
             f"its seal is not that of a phone paired as {code}; the file was changed or made on "
@@ -164,7 +164,7 @@ def check_seal(folder: Path, manifest: Manifest) -> PairedPhone:
         )
     fitting.sort(key=lambda p: p.standing == "revoked")
     if fitting[0].standing == "revoked":
-        raise IntakeError(f"the phone {manifest.device} was revoked; nothing more is taken from it")
+        raise IntakeError(f"the phone {manifest.device} was revoked; nothing of it is taken")
     return fitting[0]
 
 

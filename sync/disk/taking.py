@@ -277,4 +277,4 @@ def _log(folder: Path, one: FileTaken, now: datetime) -> None:
         f"taken: {one.new} new, {one.known} known, {len(one.aside)} set aside"
     )
     with (folder / LOG_FILE).open("a", encoding="utf-8") as log:
-        log.write(f"{stamp(now)} {ascii(one.file)} {said}\n")
+        log.write(f"{stamp(now)} {one.file!a} {said}\n")
