@@ -209,6 +209,13 @@ class ShedJournal:
             for file, line, name, field, value, reason, raw, sealed in rows
         )
 
+    def mended(self) -> frozenset[str]:
+        """Give the names that records of the shed stand in for."""
+        with _said_plainly(self._path):
+            rows = self._db.execute("SELECT body FROM record WHERE name LIKE 'shed:%'").fetchall()
+        said = (json.loads(body).get("instead_of") for (body,) in rows)
+        return frozenset(name for name in said if name is not None)
+
     def let_pass(self, raw: str, one: Held) -> None:
         """Take in a line that waited and now passes the check; it keeps its arrival and file."""
         with self._transaction() as db:

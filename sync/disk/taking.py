@@ -241,6 +241,14 @@ def _take_form(
     )
 
 
+def photos_aside(folder: Path) -> list[dict[str, str]]:
+    """List the photos that were set aside: file, photo, reason, arrived."""
+    path = folder / ASIDE_FOLDER / "photos.ndjson"
+    if not path.is_file():
+        return []
+    return [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+
+
 def take_again(folder: Path, *, now: datetime) -> tuple[int, tuple[Aside, ...]]:
     """Check again what was set aside.
 

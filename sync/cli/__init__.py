@@ -1,0 +1,35 @@
+"""The command `fallow`: one function a word; results to stdout, the rest to stderr.
+
+Rule 1: exit 0 done, 1 something refused or set aside, 2 wrong usage or settings, 3 could not.
+Rule 2: nothing is worked out here; a command joins the disk with the stages.
+"""
+
+import sys
+
+import typer
+
+from sync.cli import blocks, intake, registers, shown
+
+app = typer.Typer(
+    name="fallow",
+    help="Wild sphagnum moss, picked by hand: tally in the swamp, register at the shed, rest kept.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+app.command("demo")(blocks.demo)
+app.command("new")(blocks.new)
+app.command("pair")(blocks.pair_phone)
+app.command("take")(intake.take)
+app.command("aside")(intake.aside)
+app.command("form")(intake.form)
+app.command("ground")(blocks.ground)
+app.command("register")(registers.register)
+app.command("why")(registers.why)
+app.command("rule")(registers.rule)
+
+
+def main() -> None:
+    """Run the command and end with the exit code of what went wrong, if anything did."""
+    sys.exit(shown.run(app))

@@ -1,0 +1,165 @@
+"""`fallow register`, `why` and `rule`: what follows from the records."""
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.table import Table
+
+from fieldapp.record import stamp
+from sync.cli.intake import Folder
+from sync.cli.shown import console, day_of, now, progress_console, result, say, time_of
+from sync.disk.journal import ShedJournal
+from sync.disk.load import load_inputs, today_in
+from sync.disk.register_file import keep_register
+from sync.errors import FallowError
+from sync.flags.flag import Flag
+from sync.flags.raised import flags_of
+from sync.register.build import Register, build
+from sync.register.why import why_cell
+from sync.report.csv_rows import register_csv
+from sync.report.document import register_document, register_json
+from sync.report.geojson import register_geojson
+from sync.report.table import block_lines, register_table
+
+On = Annotated[str | None, typer.Option(
+    "--on", metavar="DAY", help="The day asked about; today in the block's zone if left out."
+)]
+KnownBy = Annotated[str | None, typer.Option(
+    "--known-by", metavar="TIME", help="Leave out what arrived later."
+)]
+
+
+def built(
+    folder: Path, on: date | None, known_by: datetime | None
+) -> tuple[Register, tuple[Flag, ...], dict[str, Any]]:
+    """Build the register of a block folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The block folder.
+    on : date or None
+        The day asked about; None is today in the block's zone.
+    known_by : datetime or None
+        Leave out what arrived later, UTC.
+
+    Returns
+    -------
+    register : Register
+        At full precision.
+    flags : tuple of Flag
+        By name.
+    document : dict
+        As `--json` prints it.
+    """
+    with progress_console().status("working out the register"):
+        inputs = load_inputs(folder, known_by=known_by)
+        register = build(inputs, on=on or today_in(inputs.block, now()))
+        flags = flags_of(register)
+        return register, flags, register_document(register, flags)
+
+
+def register(
+    folder: Folder,
+    on: On = None,
+    known_by: KnownBy = None,
+    as_json: Annotated[bool, typer.Option("--json", help="As JSON, for machines.")] = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="A line a cell, for a sheet.")] = False,
+    as_geojson: Annotated[bool, typer.Option("--geojson", help="As a map (RFC 7946).")] = False,
+    out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
+) -> int:
+    """Work out the block register: crop, sustainable-harvest %, may take, rest, flags."""
+    if as_json + as_csv + as_geojson > 1:
+        raise typer.BadParameter("say one of --json, --csv, --geojson")
+    day, until = day_of(on), time_of(known_by)
+    found, flags, document = built(folder, day, until)
+    if day is None and until is None:
+        keep_register(folder, document)
+    if as_json:
+        result(register_json(document), out)
+    elif as_csv:
+        result(register_csv(document), out)
+    elif as_geojson:
+        result(register_geojson(document, found), out)
+    else:
+        show(document, flags)
+    return 0
+
+
+def show(document: dict[str, Any], flags: tuple[Flag, ...]) -> None:
+    """Draw a register on the terminal: block, cells, flags."""
+    terminal = console()
+    for line in block_lines(document):
+        terminal.print(line, markup=False)
+    shown = register_table(document)
+    table = Table(box=None, pad_edge=False, header_style="")
+    for i, column in enumerate(shown.columns):
+        table.add_column(column, justify="left" if i in shown.left else "right", no_wrap=True)
+    for row in shown.rows:
+        table.add_row(*row)
+    terminal.print(table)
+    for line in flag_lines(flags):
+        terminal.print(line, markup=False)
+
+
+def flag_lines(flags: tuple[Flag, ...]) -> list[str]:
+    """Say each flag in a line: how sure, its name, why, and what was ruled."""
+    lines = [f"{len(flags)} flags"]
+    for flag in flags:
+        ruled = ""
+        if flag.ruling is not None:
+            stands = "" if flag.ruling.stands else ", but it has changed since: open again"
+            ruled = f" (ruled {flag.ruling.says}{stands})"
+        lines.append(f"{flag.how_sure:8} {flag.name}{ruled}: {flag.why}")
+    return lines
+
+
+def why(
+    folder: Folder,
+    cell: Annotated[str, typer.Argument(help="Name of a cell, such as C07.")],
+    on: On = None,
+    known_by: KnownBy = None,
+) -> int:
+    """Tell how each figure of a cell came about, with the records behind it."""
+    found, flags, _ = built(folder, day_of(on), time_of(known_by))
+    for sentence in why_cell(found, cell.upper()):
+        typer.echo(sentence)
+    for flag in flags:
+        if flag.cell == cell.upper():
+            typer.echo(f"Flag {flag.name} ({flag.how_sure}): {flag.why}.")
+    return 0
+
+
+def rule(
+    folder: Folder,
+    flag: Annotated[str, typer.Argument(help="Name of a flag, such as early_pick:C08:2025.")],
+    says: Annotated[str, typer.Argument(
+        help="upheld (it happened and was wrong), not_so (it did not happen) or agreed "
+        "(it happened and was permitted)."
+    )],
+    note: Annotated[str | None, typer.Option(help="Why, in a few words.")] = None,
+    by: Annotated[str | None, typer.Option(help="Person code of who rules.")] = None,
+    on: On = None,
+) -> int:
+    """Rule on a flag; it moves no figure. For that, mend the record."""
+    if says not in {"upheld", "not_so", "agreed"}:
+        raise typer.BadParameter(f"{says!r}: say upheld, not_so or agreed")
+    found, flags, document = built(folder, day_of(on), None)
+    mine = [one for one in flags if one.name == flag]
+    if not mine:
+        names = ", ".join(one.name for one in flags) or "none"
+        raise FallowError(f"flag {flag!r}: no such flag on {found.on}; there are: {names}")
+    owners = [p.code for p in found.block.people if p.role == "owner"]
+    figures = next(row["figures"] for row in document["flags"] if row["name"] == flag)
+    fields = {
+        "kind": "ruling", "at": stamp(now()), "person": by or (owners[0] if owners else "O"),
+        "where": None, "flag": flag, "says": says, "seen": mine[0].seen, "figures": figures,
+    }
+    if note is not None:
+        fields["note"] = note
+    with ShedJournal(folder) as journal:
+        name = journal.write_down([fields], arrived=now())[0]
+    say(f"{flag} ruled {says}, as {name}")
+    return 0

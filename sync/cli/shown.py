@@ -1,0 +1,134 @@
+"""How the command speaks: exit codes, errors in plain words, results to stdout or a file."""
+
+import os
+import sys
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import click
+import typer
+from rich.console import Console
+
+from fieldapp.device.files import write_safely
+from fieldapp.device.journal_file import JournalError
+from fieldapp.record import INSTANT, instant
+from sync.errors import DiskError, FallowError, SettingsError
+
+DONE, REFUSED, USAGE, COULD_NOT = 0, 1, 2, 3
+
+
+def run(app: typer.Typer) -> int:
+    """Run the command.
+
+    Parameters
+    ----------
+    app : typer.Typer
+        The command.
+
+    Returns
+    -------
+    int
+        The exit code.
+    """
+    try:
+        code = app(standalone_mode=False)
+    except typer.Exit as ended:
+        return int(ended.exit_code)
+    except click.ClickException as wrong:
+        wrong.show(sys.stderr)
+        return USAGE
+    except (click.Abort, KeyboardInterrupt):
+        say("stopped")
+        return COULD_NOT
+    except SettingsError as wrong:
+        for mistake in wrong.mistakes:
+            say(mistake)
+        return USAGE
+    except (DiskError, JournalError) as wrong:
+        say(str(wrong))
+        return COULD_NOT
+    except FallowError as wrong:
+        say(str(wrong))
+        return REFUSED
+    except BrokenPipeError:
+        # Whoever read us has gone; the interpreter must not complain about it at its end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except OSError as wrong:
+        say(f"{wrong.filename or 'disk'}: {wrong.strerror}")
+        return COULD_NOT
+    return int(code) if isinstance(code, int) else DONE
+
+
+def say(text: str) -> None:
+    """Say something to the person; never a result."""
+    click.echo(text, err=True)
+
+
+def result(text: str, out: Path | None) -> None:
+    """Give a result: to stdout as it is, or to a file.
+
+    Parameters
+    ----------
+    text : str
+        UTF-8 text.
+    out : Path or None
+        The file; None is stdout.
+    """
+    if out is None:
+        click.echo(text, nl=not text.endswith("\n"))
+    else:
+        write_safely(out, text.encode())
+        say(f"written to {out}")
+
+
+def console() -> Console:
+    """Give the terminal that results are drawn on."""
+    return Console(file=sys.stdout, highlight=False, soft_wrap=False)
+
+
+def progress_console() -> Console:
+    """Give the terminal that progress is drawn on; quiet where it is no terminal."""
+    return Console(file=sys.stderr, highlight=False, quiet=not sys.stderr.isatty())
+
+
+def now() -> datetime:
+    """Give the time."""
+    return datetime.now(UTC)
+
+
+def day_of(text: str | None) -> date | None:
+    """Read a day that was typed.
+
+    Raises
+    ------
+    typer.BadParameter
+        If it is none.
+    """
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise typer.BadParameter(f"{text!r} is no day such as 2026-02-20") from None
+
+
+def time_of(text: str | None) -> datetime | None:
+    """Read a time that was typed, UTC.
+
+    Raises
+    ------
+    typer.BadParameter
+        If it is none, or has no zone.
+    """
+    if text is None:
+        return None
+    if INSTANT.match(text):
+        return instant(text)
+    try:
+        read = datetime.fromisoformat(text)
+    except ValueError:
+        read = None
+    if read is None or read.tzinfo is None:
+        raise typer.BadParameter(f"{text!r} is no time such as 2026-02-20T08:00:00Z")
+    return read.astimezone(UTC)
