@@ -1,0 +1,133 @@
+"""The block, its classes and its permits as parts of the register's document."""
+
+import math
+from typing import Any
+
+from sync.block import season_of
+from sync.picks.kilos import KgPerBag
+from sync.register.build import Register
+from sync.register.permits import PermitToday
+from sync.report.rounding import BAG_KG, BAGS, DENSITY, HA, KG, RATE, T, maybe, range_of, rounded
+from sync.survey.density import of_class
+
+
+def block_part(register: Register) -> dict[str, Any]:
+    """Write the block's figures.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
+    Returns
+    -------
+    dict
+        All keys of the contract, in its order.
+    """
+    ground, total, growth = register.crop.ground, register.total, register.crop.growth
+    open_m2 = sum(cell.open_m2 for cell in ground.cells.values())
+    sd = math.sqrt(growth.variance)
+    return {
+        "name": register.block.name,
+        "area_ha": rounded(ground.outline_area_m2 / 1e4, HA),
+        "open_ha": rounded(open_m2 / 1e4, HA),
+        "cell_count": len(ground.cells),
+        "surveyed_ha": rounded(total.surveyed_m2 / 1e4 if total else 0.0, HA),
+        "estimated_ha": rounded(total.estimated_m2 / 1e4 if total else 0.0, HA),
+        "not_estimated_ha": rounded((total.not_estimated_m2 if total else open_m2) / 1e4, HA),
+        "standing_crop_t": range_of(total.kg, total.variance, T, unit=1000.0) if total else None,
+        "may_take_t": _t(register.may_take_kg),
+        "long_run_yearly_t": _t(register.long_run_kg),
+        "growth_rate": {
+            "value": rounded(growth.rate, RATE),
+            "sd": rounded(sd, RATE),
+            "assumed": sd >= register.tunables.growth_cv_enough * growth.rate,
+        },
+        "densities": _densities(register),
+        "kg_per_bag": {name: _bag(kappa) for name, kappa in _kappas(register).items()},
+    }
+
+
+def _t(kg: float | None) -> float | int | None:
+    return None if kg is None else rounded(kg / 1000.0, T)
+
+
+def _densities(register: Register) -> dict[str, Any]:
+    found = {}
+    for name in sorted(register.crop.densities.classes):
+        known = of_class(register.crop.densities, name)
+        found[name] = {
+            "value": rounded(known.mean_kg_m3, DENSITY),
+            "sd": rounded(math.sqrt(known.variance), DENSITY),
+            "clips": known.clips,
+        }
+    return found
+
+
+def _kappas(register: Register) -> dict[str, KgPerBag]:
+    season = season_of(register.on, register.block.season_start)
+    return {
+        name: kappa for (year, name), kappa in sorted(register.crop.weights.kappa.items())
+        if year == season
+    }
+
+
+def _bag(kappa: KgPerBag) -> dict[str, Any]:
+    return {
+        "value": rounded(kappa.kg, BAG_KG),
+        "sd": rounded(math.sqrt(kappa.variance), BAG_KG),
+        "lots": kappa.lots,
+    }
+
+
+def class_rows(register: Register) -> list[dict[str, Any]]:
+    """Write the ground classes, by name; what double sampling will give is null until it is built.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
+    Returns
+    -------
+    list of dict
+        All keys of the contract, in its order.
+    """
+    rows = []
+    for name in sorted(register.crop.classes):
+        cells = [one for one in register.crop.cells.values() if one.ground_class == name]
+        readings = [
+            r for one in cells for r in one.readings
+            if r.index is not None and r.reading.when != "after_pick"
+        ]
+        rows.append({
+            "ground_class": name,
+            "cell_count": len(cells),
+            "open_ha": rounded(sum(one.open_m2 for one in cells) / 1e4, HA),
+            "quadrats": len(readings),
+            "clips": sum(c.clip.ground_class == name for c in register.crop.clips),
+            "mean_index": None,
+            "standing_crop_t_ha": None,
+            "estimator": None,
+            "why": None,
+        })
+    return rows
+
+
+def permit_row(permit: PermitToday) -> dict[str, Any]:
+    """Write a permit's year; notices and filings are null until they are built."""
+    step = BAGS if permit.permit.cap_unit in {"bags", "m3"} else KG
+    taken = None
+    if permit.taken is not None and permit.sd is not None:
+        taken = range_of(permit.taken, permit.sd**2, step)
+    return {
+        "permit": permit.permit.name,
+        "year": {"from": permit.first.isoformat(), "to": permit.last.isoformat()},
+        "cap": maybe(permit.permit.cap, step),
+        "cap_unit": permit.permit.cap_unit,
+        "taken": taken,
+        "left": maybe(permit.left, step),
+        "cells": list(permit.cells),
+        "notice": None,
+        "filed": None,
+    }

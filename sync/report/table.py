@@ -1,0 +1,114 @@
+"""The register as a person at the shed reads it on a terminal: plain rows, no drawing.
+
+Rule 1: it shows the document and works nothing out.
+"""
+
+import dataclasses
+from collections import Counter
+from collections.abc import Mapping
+from typing import Any
+
+
+@dataclasses.dataclass(frozen=True)
+class Shown:
+    """A table: column heads, rows of text, and which columns stand to the left."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    left: frozenset[int]
+
+
+_COLUMNS = ("cell", "class", "open ha", "state", "crop t", "90 % range", "sust. %", "may take kg",
+            "left kg", "binds", "rest ends", "flags")
+_LEFT = frozenset({0, 1, 3, 9, 10, 11})
+_NONE = "–"
+
+
+def register_table(document: Mapping[str, Any]) -> Shown:
+    """Give the cells as a table.
+
+    Parameters
+    ----------
+    document : mapping
+        The register's document.
+
+    Returns
+    -------
+    Shown
+        One row a cell.
+    """
+    flags = Counter(flag["cell"] for flag in document["flags"] if flag["cell"])
+    return Shown(_COLUMNS, tuple(_row(row, flags) for row in document["cells"]), _LEFT)
+
+
+def _row(row: Mapping[str, Any], flags: Mapping[str, int]) -> tuple[str, ...]:
+    crop = row["standing_crop_kg"]
+    return (
+        row["cell"],
+        row["ground_class"],
+        f"{row['open_ha']:.2f}",
+        row["state"] + ("" if row["complete"] else " *"),
+        _NONE if crop is None else f"{crop['value'] / 1000:.1f}",
+        _NONE if crop is None else f"{crop['low'] / 1000:.1f}–{crop['high'] / 1000:.1f}",
+        _number(row["sustainable_pct"], 1),
+        _number(row["may_take_kg"], 0),
+        _number(row["left_kg"], 0),
+        row["binds"] or _NONE,
+        row["rest_ends"] or _NONE,
+        "!" * flags.get(row["cell"], 0),
+    )
+
+
+def _number(value: float | None, places: int) -> str:
+    return _NONE if value is None else f"{value:,.{places}f}"
+
+
+def block_lines(document: Mapping[str, Any]) -> list[str]:
+    """Say the block's figures, a line each.
+
+    Parameters
+    ----------
+    document : mapping
+        The register's document.
+
+    Returns
+    -------
+    list of str
+        For the head of the page.
+    """
+    block = document["block"]
+    states = Counter(row["state"] for row in document["cells"])
+    growth = block["growth_rate"]
+    lines = [
+        f"{block['name']} on {document['on']}: {block['open_ha']:.1f} ha open of "
+        f"{block['area_ha']:.1f} ha in {block['cell_count']} cells",
+        "cells: " + ", ".join(f"{states[s]} {s}" for s in
+                              ("ready", "taken", "resting", "unsurveyed", "closed") if states[s]),
+        f"surveyed {block['surveyed_ha']:.1f} ha, estimated {block['estimated_ha']:.1f} ha, not "
+        f"estimated {block['not_estimated_ha']:.1f} ha",
+        f"standing crop {_range(block['standing_crop_t'])} t shed-dry",
+        f"may take now {_number(block['may_take_t'], 1)} t; in the long run "
+        f"{_number(block['long_run_yearly_t'], 1)} t a year",
+        f"growth {growth['value']:.2f} ± {growth['sd']:.2f} a year"
+        + (" (assumed)" if growth["assumed"] else ""),
+        "density kg/m³: " + ", ".join(
+            f"{name} {d['value']:.1f} ± {d['sd']:.1f} ({d['clips']} clips)"
+            for name, d in block["densities"].items()),
+        "kg a bag: " + ", ".join(
+            f"{name} {b['value']:.1f} ± {b['sd']:.1f} ({b['lots']} lots)"
+            for name, b in block["kg_per_bag"].items()),
+    ]
+    for permit in document["permits"]:
+        lines.append(
+            f"permit {permit['permit']} from {permit['year']['from']}: taken "
+            f"{_range(permit['taken'], 0)} of {_number(permit['cap'], 0)} "
+            f"{permit['cap_unit'] or ''}, left {_number(permit['left'], 0)}"
+        )
+    return lines
+
+
+def _range(found: Mapping[str, Any] | None, places: int = 1) -> str:
+    if found is None:
+        return _NONE
+    return (f"{found['value']:,.{places}f} (90 % {found['low']:,.{places}f} to "
+            f"{found['high']:,.{places}f})")
