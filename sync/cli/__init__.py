@@ -12,7 +12,7 @@ from sync.cli import blocks, intake, registers, shown
 
 app = typer.Typer(
     name="fallow",
-    help="Wild sphagnum moss, picked by hand: tally in the swamp, register at the shed, rest kept.",
+    help="Wild sphagnum moss, picked by hand: tally in the swamp, register at the shed.",
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,

@@ -36,7 +36,7 @@ def take(
         "--again", help="Check again what was set aside."
     )] = False,
 ) -> int:
-    """Take in hand-overs, receivers' tracks and forms; nothing is lost and nothing counts twice."""
+    """Take in hand-overs, receivers' tracks and forms; nothing counts twice."""
     if not files and not again:
         raise typer.BadParameter("name at least one file, or say --again")
     if role not in {"picker", "surveyor"}:

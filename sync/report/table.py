@@ -80,15 +80,15 @@ def block_lines(document: Mapping[str, Any]) -> list[str]:
     states = Counter(row["state"] for row in document["cells"])
     growth = block["growth_rate"]
     lines = [
-        f"{block['name']} on {document['on']}: {block['open_ha']:.1f} ha open of "
-        f"{block['area_ha']:.1f} ha in {block['cell_count']} cells",
+        (f"{block['name']} on {document['on']}: {block['open_ha']:.1f} ha open of "
+        f"{block['area_ha']:.1f} ha in {block['cell_count']} cells"),
         "cells: " + ", ".join(f"{states[s]} {s}" for s in
                               ("ready", "taken", "resting", "unsurveyed", "closed") if states[s]),
-        f"surveyed {block['surveyed_ha']:.1f} ha, estimated {block['estimated_ha']:.1f} ha, not "
-        f"estimated {block['not_estimated_ha']:.1f} ha",
+        (f"surveyed {block['surveyed_ha']:.1f} ha, estimated {block['estimated_ha']:.1f} ha, not "
+        f"estimated {block['not_estimated_ha']:.1f} ha"),
         f"standing crop {_range(block['standing_crop_t'])} t shed-dry",
-        f"may take now {_number(block['may_take_t'], 1)} t; in the long run "
-        f"{_number(block['long_run_yearly_t'], 1)} t a year",
+        (f"may take now {_number(block['may_take_t'], 1)} t; in the long run "
+        f"{_number(block['long_run_yearly_t'], 1)} t a year"),
         f"growth {growth['value']:.2f} ± {growth['sd']:.2f} a year"
         + (" (assumed)" if growth["assumed"] else ""),
         "density kg/m³: " + ", ".join(
@@ -98,13 +98,15 @@ def block_lines(document: Mapping[str, Any]) -> list[str]:
             f"{name} {b['value']:.1f} ± {b['sd']:.1f} ({b['lots']} lots)"
             for name, b in block["kg_per_bag"].items()),
     ]
-    for permit in document["permits"]:
-        lines.append(
-            f"permit {permit['permit']} from {permit['year']['from']}: taken "
-            f"{_range(permit['taken'], 0)} of {_number(permit['cap'], 0)} "
-            f"{permit['cap_unit'] or ''}, left {_number(permit['left'], 0)}"
-        )
-    return lines
+    return lines + [_permit_line(permit) for permit in document["permits"]]
+
+
+def _permit_line(permit: Mapping[str, Any]) -> str:
+    return (
+        f"permit {permit['permit']} from {permit['year']['from']}: taken "
+        f"{_range(permit['taken'], 0)} of {_number(permit['cap'], 0)} "
+        f"{permit['cap_unit'] or ''}, left {_number(permit['left'], 0)}"
+    )
 
 
 def _range(found: Mapping[str, Any] | None, places: int = 1) -> str:
