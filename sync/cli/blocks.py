@@ -29,7 +29,7 @@ def demo(
         metavar="[DIR]", help="Where to make the block; it must not hold one."
     )] = Path("demo-block"),
     seed: Annotated[int, typer.Option(help="Another seed makes another swamp.")] = 417,
-) -> int:
+) -> None:
     """Make the made-up block through the real parts and show its register."""
     with progress_console().status("making the demo block") as status:
         made = make_demo(folder, seed=seed, tell=status.update)
@@ -39,7 +39,6 @@ def demo(
         typer.echo(line)
     say(f"look closer: fallow register {folder} --on {found.on}, "
         f"fallow why {folder} C08 --on {found.on}")
-    return 0
 
 
 def new(
@@ -70,7 +69,7 @@ def new(
     bag_type: Annotated[str, typer.Option(help="The usual bag.")] = "sack",
     bag_kg: Annotated[float, typer.Option(help="Shed-dry kg in one, as you know it.")] = 7.0,
     bag_litres: Annotated[float | None, typer.Option(help="Its litres.")] = None,
-) -> int:
+) -> None:
     """Make a block folder. The rules of rest and share kept are yours to say."""
     made = NewBlock(
         name=name or folder.resolve().name,
@@ -90,7 +89,6 @@ def new(
     for line in create_block(folder, with_maps):
         say(f"by default: {line}")
     typer.echo(f"made {folder}: {with_maps.name}")
-    return 0
 
 
 def _zone_here() -> str:
@@ -144,22 +142,20 @@ def _json(path: Path, text: str) -> object:
 def pair_phone(
     folder: Folder,
     phone: Annotated[str, typer.Argument(help="Phone code, such as p3.")],
-) -> int:
+) -> None:
     """Pair a phone without the server: writes its key as a file to carry over."""
     block, _ = load_block(folder)
     path = pair(folder, block, phone, secrets.token_bytes(KEY_BYTES), now=now())
     typer.echo(str(path))
     say("carry this file to the phone, then delete it: whoever holds it can seal records")
-    return 0
 
 
 def ground(
     folder: Folder,
     phone: Annotated[str | None, typer.Argument(help="Phone code; all paired ones.")] = None,
     out: Annotated[Path | None, typer.Option(help="Folder to write to.")] = None,
-) -> int:
+) -> None:
     """Write ground sheets for the phones, as files."""
     found, _, document = built(folder, None, None)
     for path in write_sheets(folder, found, document, phone, out or folder / "reports", now=now()):
         typer.echo(str(path))
-    return 0

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 from rich.progress import Progress
 
-from sync.cli.shown import REFUSED, USAGE, now, progress_console, result, say
+from sync.cli.shown import DONE, REFUSED, end, now, progress_console, result, say
 from sync.disk.folder import load_block
 from sync.disk.forms import new_form_id
 from sync.disk.journal import ShedJournal
@@ -35,7 +35,7 @@ def take(
     again: Annotated[bool, typer.Option(
         "--again", help="Check again what was set aside."
     )] = False,
-) -> int:
+) -> None:
     """Take in hand-overs, receivers' tracks and forms; nothing counts twice."""
     if not files and not again:
         raise typer.BadParameter("name at least one file, or say --again")
@@ -58,7 +58,7 @@ def take(
         bad += len(one.aside) + one.bad_photos + (one.refused is not None)
     if len(taken) > 1:
         _sum_up(taken)
-    return REFUSED if bad else 0
+    end(REFUSED if bad else DONE)
 
 
 def _tell(one: FileTaken) -> None:
@@ -89,7 +89,7 @@ def _list(waiting: tuple[Aside, ...]) -> None:
         say(f"  {one.file} line {one.line}{name}: {one.field} = {one.value}: {one.reason}")
 
 
-def aside(folder: Folder) -> int:
+def aside(folder: Folder) -> None:
     """List what was set aside: file, line, field, value and reason."""
     load_block(folder)
     with ShedJournal(folder) as journal:
@@ -104,7 +104,7 @@ def aside(folder: Folder) -> int:
         typer.echo(f"{photo['file']}\t{photo['photo']}\tphoto\t-\t{photo['reason']}")
     say(f"{len(open_lines)} records and {len(photos)} photos wait; mend one by a form with "
         "instead_of, or `fallow take --again` after a new version")
-    return REFUSED if open_lines or photos else 0
+    end(REFUSED if open_lines or photos else DONE)
 
 
 def form(
@@ -112,13 +112,11 @@ def form(
     kind: Annotated[str, typer.Argument(help="bag, batch, clip, past_pick, quadrat, …")],
     rows: Annotated[int, typer.Option(min=1, max=500, help="Empty rows to print.")] = 20,
     out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
-) -> int:
+) -> None:
     """Give an empty form (CSV) to fill in by hand and take in."""
     load_block(folder)
     try:
         text = empty_form(kind, form_id=new_form_id(folder), rows=rows)
     except ValueError as wrong:
-        say(str(wrong))
-        return USAGE
+        raise typer.BadParameter(str(wrong)) from None
     result(text, out)
-    return 0

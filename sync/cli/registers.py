@@ -30,6 +30,9 @@ KnownBy = Annotated[str | None, typer.Option(
     "--known-by", metavar="TIME", help="Leave out what arrived later."
 )]
 
+#: Columns that the whole table takes.
+_FULL_WIDTH = 120
+
 
 def built(
     folder: Path, on: date | None, known_by: datetime | None
@@ -69,7 +72,7 @@ def register(
     as_csv: Annotated[bool, typer.Option("--csv", help="A line a cell, for a sheet.")] = False,
     as_geojson: Annotated[bool, typer.Option("--geojson", help="As a map (RFC 7946).")] = False,
     out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
-) -> int:
+) -> None:
     """Work out the block register: crop, sustainable-harvest %, may take, rest, flags."""
     if as_json + as_csv + as_geojson > 1:
         raise typer.BadParameter("say one of --json, --csv, --geojson")
@@ -85,15 +88,14 @@ def register(
         result(register_geojson(document, found), out)
     else:
         show(document, flags)
-    return 0
 
 
 def show(document: dict[str, Any], flags: tuple[Flag, ...]) -> None:
     """Draw a register on the terminal: block, cells, flags."""
     terminal = console()
     for line in block_lines(document):
-        terminal.print(line, markup=False)
-    shown = register_table(document)
+        terminal.print(line, markup=False, soft_wrap=True)
+    shown = register_table(document, narrow=terminal.width < _FULL_WIDTH)
     table = Table(box=None, pad_edge=False, header_style="")
     for i, column in enumerate(shown.columns):
         table.add_column(column, justify="left" if i in shown.left else "right", no_wrap=True)
@@ -101,7 +103,7 @@ def show(document: dict[str, Any], flags: tuple[Flag, ...]) -> None:
         table.add_row(*row)
     terminal.print(table)
     for line in flag_lines(flags):
-        terminal.print(line, markup=False)
+        terminal.print(line, markup=False, soft_wrap=True)
 
 
 def flag_lines(flags: tuple[Flag, ...]) -> list[str]:
@@ -121,7 +123,7 @@ def why(
     cell: Annotated[str, typer.Argument(help="Name of a cell, such as C07.")],
     on: On = None,
     known_by: KnownBy = None,
-) -> int:
+) -> None:
     """Tell how each figure of a cell came about, with the records behind it."""
     found, flags, _ = built(folder, day_of(on), time_of(known_by))
     for sentence in why_cell(found, cell.upper()):
@@ -129,7 +131,6 @@ def why(
     for flag in flags:
         if flag.cell == cell.upper():
             typer.echo(f"Flag {flag.name} ({flag.how_sure}): {flag.why}.")
-    return 0
 
 
 def rule(
@@ -142,7 +143,7 @@ def rule(
     note: Annotated[str | None, typer.Option(help="Why, in a few words.")] = None,
     by: Annotated[str | None, typer.Option(help="Person code of who rules.")] = None,
     on: On = None,
-) -> int:
+) -> None:
     """Rule on a flag; it moves no figure. For that, mend the record."""
     if says not in {"upheld", "not_so", "agreed"}:
         raise typer.BadParameter(f"{says!r}: say upheld, not_so or agreed")
@@ -162,4 +163,3 @@ def rule(
     with ShedJournal(folder) as journal:
         name = journal.write_down([fields], arrived=now())[0]
     say(f"{flag} ruled {says}, as {name}")
-    return 0

@@ -5,16 +5,16 @@ import sys
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-import click
 import typer
 from rich.console import Console
 
 from fieldapp.device.files import write_safely
 from fieldapp.device.journal_file import JournalError
 from fieldapp.record import INSTANT, instant
-from sync.errors import DiskError, FallowError, SettingsError
+from sync.errors import DiskError, FallowError, GeometryError, SettingsError
 
 DONE, REFUSED, USAGE, COULD_NOT = 0, 1, 2, 3
+_WIDE = 200
 
 
 def run(app: typer.Typer) -> int:
@@ -31,18 +31,18 @@ def run(app: typer.Typer) -> int:
         The exit code.
     """
     try:
-        code = app(standalone_mode=False)
-    except typer.Exit as ended:
-        return int(ended.exit_code)
-    except click.ClickException as wrong:
-        wrong.show(sys.stderr)
-        return USAGE
-    except (click.Abort, KeyboardInterrupt):
+        app()
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else DONE
+    except KeyboardInterrupt:
         say("stopped")
         return COULD_NOT
     except SettingsError as wrong:
         for mistake in wrong.mistakes:
             say(mistake)
+        return USAGE
+    except GeometryError as wrong:
+        say(str(wrong))
         return USAGE
     except (DiskError, JournalError) as wrong:
         say(str(wrong))
@@ -57,12 +57,18 @@ def run(app: typer.Typer) -> int:
     except OSError as wrong:
         say(f"{wrong.filename or 'disk'}: {wrong.strerror}")
         return COULD_NOT
-    return int(code) if isinstance(code, int) else DONE
+    return DONE
+
+
+def end(code: int) -> None:
+    """End a command with an exit code."""
+    if code != DONE:
+        raise typer.Exit(code)
 
 
 def say(text: str) -> None:
     """Say something to the person; never a result."""
-    click.echo(text, err=True)
+    typer.echo(text, err=True)
 
 
 def result(text: str, out: Path | None) -> None:
@@ -76,15 +82,16 @@ def result(text: str, out: Path | None) -> None:
         The file; None is stdout.
     """
     if out is None:
-        click.echo(text, nl=not text.endswith("\n"))
+        typer.echo(text, nl=not text.endswith("\n"))
     else:
         write_safely(out, text.encode())
         say(f"written to {out}")
 
 
 def console() -> Console:
-    """Give the terminal that results are drawn on."""
-    return Console(file=sys.stdout, highlight=False, soft_wrap=False)
+    """Give the terminal that results are drawn on; a file or pipe is as wide as it takes."""
+    width = None if sys.stdout.isatty() else _WIDE
+    return Console(file=sys.stdout, highlight=False, width=width)
 
 
 def progress_console() -> Console:

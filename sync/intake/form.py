@@ -189,7 +189,7 @@ def _shed_may(field: str, record: Mapping[str, Any]) -> bool:
     return target is not None and not problems(shed)
 
 
-def _reader(data: bytes) -> tuple[csv.DictReader[str], bool]:
+def _reader(data: bytes) -> tuple["csv.DictReader[str]", bool]:
     if len(data) > _LONGEST:
         raise IntakeError("it is too long for a hand-filled form")
     try:
@@ -211,7 +211,7 @@ def _reader(data: bytes) -> tuple[csv.DictReader[str], bool]:
     return reader, separator == ";"
 
 
-def _rows(reader: csv.DictReader[str]) -> Iterator[tuple[int, dict[str, str]]]:
+def _rows(reader: "csv.DictReader[str]") -> Iterator[tuple[int, dict[str, str]]]:
     """Give the filled rows; one with nothing but its number is passed over."""
     try:
         for row in reader:

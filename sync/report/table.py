@@ -11,7 +11,7 @@ from typing import Any
 
 @dataclasses.dataclass(frozen=True)
 class Shown:
-    """A table: column heads, rows of text, and which columns stand to the left."""
+    """A table: column heads, rows of text, and which columns (by number) stand to the left."""
 
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -20,17 +20,21 @@ class Shown:
 
 _COLUMNS = ("cell", "class", "open ha", "state", "crop t", "90 % range", "sust. %", "may take kg",
             "left kg", "binds", "rest ends", "flags")
-_LEFT = frozenset({0, 1, 3, 9, 10, 11})
+#: What a narrow terminal goes without.
+_SPARED = frozenset({"class", "open ha", "may take kg", "binds"})
+_LEFT = frozenset({"cell", "class", "state", "binds", "rest ends", "flags"})
 _NONE = "–"
 
 
-def register_table(document: Mapping[str, Any]) -> Shown:
+def register_table(document: Mapping[str, Any], *, narrow: bool = False) -> Shown:
     """Give the cells as a table.
 
     Parameters
     ----------
     document : mapping
         The register's document.
+    narrow : bool
+        Leave out what a narrow terminal has no room for.
 
     Returns
     -------
@@ -38,7 +42,13 @@ def register_table(document: Mapping[str, Any]) -> Shown:
         One row a cell.
     """
     flags = Counter(flag["cell"] for flag in document["flags"] if flag["cell"])
-    return Shown(_COLUMNS, tuple(_row(row, flags) for row in document["cells"]), _LEFT)
+    kept = [i for i, name in enumerate(_COLUMNS) if not (narrow and name in _SPARED)]
+    rows = [_row(row, flags) for row in document["cells"]]
+    return Shown(
+        tuple(_COLUMNS[i] for i in kept),
+        tuple(tuple(row[i] for i in kept) for row in rows),
+        frozenset(place for place, i in enumerate(kept) if _COLUMNS[i] in _LEFT),
+    )
 
 
 def _row(row: Mapping[str, Any], flags: Mapping[str, int]) -> tuple[str, ...]:
