@@ -108,9 +108,11 @@ def sheet_of(obj: object) -> Sheet:
 
 def _hold_together(sheet: Sheet) -> None:
     """Check what no single field can say: names said once, a map that undoes itself."""
-    for what, names in (("cells", [cell.name for cell in sheet.cells]),
-                        ("plots", [plot.name for plot in sheet.plots]),
-                        ("people", [person.code for person in sheet.people])):
+    once: tuple[tuple[str, list[object]], ...] = (
+        ("cells", [cell.name for cell in sheet.cells]),
+        ("plots", [(plot.name, plot.when, plot.again) for plot in sheet.plots]),
+        ("people", [person.code for person in sheet.people]))
+    for what, names in once:
         if len(set(names)) < len(names):
             twice = next(name for name in names if names.count(name) > 1)
             raise wrong(what, twice, "stands twice")

@@ -217,6 +217,7 @@ class Notes:
         yield from (one.record["name"] for one in self._marks(now) if one.record["what"] == what)
         if sheet is not None:
             yield from (mark.name for mark in sheet.marks if mark.what == what)
+            yield from (peg.name for peg in sheet.pegs if what == "peg")
 
     def _marks(self, now: datetime) -> list[Standing]:
         sheet = self._outing.sheet

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 
 from fieldapp.capture.book import Record, record_of
 from fieldapp.capture.outing import Outing
+from fieldapp.ground import FIX_STALE_S
 from fieldapp.record import Fix, Where, encode_track
 
 BATCH_FIXES = 30
@@ -53,8 +54,7 @@ class Track:
             The record that this fix filled, on disk; None while it gathers or is not kept.
         """
         at = now - timedelta(seconds=where.age_s)
-        opened = self._outing.located_since
-        if opened is None or self._outing.place(where) is None or at < opened:
+        if self._outing.place(where) is None or self._older_than_outing(now, where):
             return None
         carrier = self._outing.carrier()
         before = self.flush(now) if carrier != self._person else None
@@ -68,6 +68,17 @@ class Track:
         waited = abs((now - self._since).total_seconds())
         full = len(self._fixes) >= BATCH_FIXES or waited >= BATCH_S
         return self.flush(now) if full else before
+
+    def _older_than_outing(self, now: datetime, where: Where) -> bool:
+        """Say whether a fix was taken before the outing opened.
+
+        Its age is counted apart from the clock; where the clock was set back since the opening,
+        age alone must tell.
+        """
+        opened = self._outing.located_since
+        if opened is None or now < opened:
+            return opened is None or where.age_s > FIX_STALE_S
+        return now - timedelta(seconds=where.age_s) < opened
 
     def flush(self, now: datetime) -> Record | None:
         """Write what is gathered, for PAUSE, END and a quiet receiver.

@@ -88,7 +88,7 @@ class Walk:
         tuple of Plot
             In the sheet's order; spares only as far as they stand in for plots not seen.
         """
-        noted = _Noted(self._outing, self._sheet, now)
+        noted = _OnPlots(self._outing, self._sheet, now)
         missed = Counter(plot.cell for plot in self._sheet.plots
                          if not plot.spare and noted.not_seen(plot))
         left: list[Plot] = []
@@ -213,7 +213,7 @@ def is_moving(fixes: Sequence[Where]) -> bool:
     return distance_m(last[0], last[-1]) > 2.0 * worst
 
 
-class _Noted:
+class _OnPlots:
     """What this phone has noted on the plots, read once for one answer."""
 
     def __init__(self, outing: Outing, sheet: Sheet, now: datetime) -> None:
