@@ -13,7 +13,6 @@ from sync.block import Feature
 from sync.cli.intake import Folder
 from sync.cli.registers import built, show
 from sync.cli.shown import now, progress_console, say
-from sync.demo.story import make_demo
 from sync.disk.create import NewBlock, create_block, refuse_unsaid
 from sync.disk.folder import load_block
 from sync.disk.keys import pair
@@ -31,6 +30,9 @@ def demo(
     seed: Annotated[int, typer.Option(help="Another seed makes another swamp.")] = 417,
 ) -> None:
     """Make the made-up block through the real parts and show its register."""
+    # Only this word needs the story, and it takes long to load.
+    from sync.demo.story import make_demo
+
     with progress_console().status("making the demo block") as status:
         made = make_demo(folder, seed=seed, tell=status.update)
     found, flags, document = built(folder, made.on, None)
