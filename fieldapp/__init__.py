@@ -1,3 +1,3 @@
-"""Fallow on a phone: records, journal, hand-over and ground sheet, on the standard library alone."""
+"""Fallow on a phone: records, journal, hand-over and ground sheet, in plain Python."""
 
 __version__ = "0.1.0"

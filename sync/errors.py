@@ -1,8 +1,8 @@
 """The errors of the shed, by whose fault they are.
 
 Rule 1: a message names the value and says what to do.
-Rule 2: `IntakeError` and `SurveyError` refuse one thing and let the rest go on; `SettingsError` and
-`DiskError` stop the command.
+Rule 2: `IntakeError` and `SurveyError` refuse one thing and let the rest go on; the others stop
+the command.
 """
 
 from collections.abc import Sequence

@@ -7,8 +7,8 @@ Rule 2: a sheet's plane is used where there is a sheet; without one, a flat eart
 import math
 
 from fieldapp.ground import Sheet
+from fieldapp.ground.shapes import Point, bearing_deg, holds, nearest_on
 from fieldapp.record import Where
-from fieldapp.shapes import Point, bearing_deg, holds, nearest_on
 
 #: Beyond this from the block no place is kept. [m]
 KEPT_BEYOND_M = 100.0

@@ -17,8 +17,8 @@ from fieldapp.capture.counts import Standing
 from fieldapp.capture.outing import Outing
 from fieldapp.capture.places import distance_m, way_to
 from fieldapp.ground import UNKNOWN_ACCURACY_M, Plot, Sheet
+from fieldapp.ground.shapes import wind_of
 from fieldapp.record import Where
-from fieldapp.shapes import wind_of
 
 Why = Literal["pool", "scrub", "flooded_today", "unsafe", "other"]
 #: Reasons that mean the plot was not seen; the others mean there is no moss.

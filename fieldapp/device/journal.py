@@ -13,7 +13,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Self
 
-from fieldapp.checks import shown
 from fieldapp.device.journal_file import JournalError, journal_error, open_file
 from fieldapp.record import (
     DEVICE,
@@ -25,6 +24,7 @@ from fieldapp.record import (
     parse_line,
     problems,
 )
+from fieldapp.record.checks import shown
 
 __all__ = ["Journal", "JournalError"]
 

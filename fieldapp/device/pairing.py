@@ -6,8 +6,8 @@ Rule 1: whoever holds the file holds the key; it is to be deleted once the phone
 import dataclasses
 import re
 
-from fieldapp.lines import parse_object
 from fieldapp.record import FileError, LineError, canonical
+from fieldapp.record.lines import parse_object
 
 #: A phone's code, as it stands before the dash of its device; `x` is for phones not paired.
 PHONE = re.compile(r"\A(?!x\Z)[a-z][a-z0-9]{0,7}\Z")

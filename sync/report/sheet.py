@@ -236,8 +236,12 @@ def _waiting_bags(register: Register) -> dict[str, float]:
 
 
 def _plots(register: Register) -> list[dict[str, Any]]:
-    """Give the plots that nobody has read or found bare yet."""
-    read = {one.plot for one in register.known.readings}
+    """Give the plots still to be read: once, and by a second person where that is asked."""
+    asked_again = {plot.name for plot in register.block.plots if plot.again}
+    read = {
+        one.plot for one in register.known.readings
+        if one.again or one.plot not in asked_again
+    }
     cells = register.crop.ground.cells
     return [
         {

@@ -108,7 +108,8 @@ def test_a_pairing_file_of_a_wrong_shape_is_refused_and_its_key_not_shown(change
     assert KEY.hex()[:16] not in str(told.value).lower()
 
 
-@pytest.mark.parametrize("data", [b"", b"[]", b"\xff", b'{"pairing":1,"pairing":1}', b"{" * 20_000])
+@pytest.mark.parametrize(
+    "data", [b"", b"[]", b"\xff", b'{"pairing":1,"pairing":1}', b"{" * 20_000])
 def test_what_is_no_pairing_file_is_refused(data):
     with pytest.raises(PairingError):
         pairing_of(data)

@@ -1,3 +1,4 @@
+import itertools
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -49,7 +50,7 @@ def test_a_replay_gives_each_fix_once_however_it_is_cut():
     walk = replayed(WALK)
     cuts = [T0 - timedelta(hours=1), T0, T0 + timedelta(seconds=10), T0 + timedelta(hours=1)]
 
-    pieces = [fix for after, until in zip(cuts, cuts[1:], strict=False)
+    pieces = [fix for after, until in itertools.pairwise(cuts)
               for fix in walk.between(after, until)]
 
     assert pieces == walk.between(cuts[0], cuts[-1])

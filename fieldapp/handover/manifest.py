@@ -10,10 +10,10 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import Any
 
-from fieldapp.checks import Check, an_instant, like, list_of, text, whole
-from fieldapp.lines import FileError, LineError, parse_object
-from fieldapp.names import DEVICE, LAST_SEQ, PHOTO, SHED, SUM, instant, stamp
-from fieldapp.zips import same_seal
+from fieldapp.handover.zips import same_seal
+from fieldapp.record.checks import Check, an_instant, like, list_of, text, whole
+from fieldapp.record.lines import FileError, LineError, parse_object
+from fieldapp.record.names import DEVICE, LAST_SEQ, PHOTO, SHED, SUM, instant, stamp
 
 #: 1,000 photos and as many holes need some 150 kB. [bytes]
 LONGEST_MANIFEST = 1_000_000

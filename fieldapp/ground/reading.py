@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypeVar
 
-from fieldapp.sheet import GroundError
+from fieldapp.ground.sheet import GroundError
 
 T = TypeVar("T")
 Fields = Mapping[str, Any]

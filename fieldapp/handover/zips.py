@@ -17,7 +17,7 @@ import zlib
 from collections.abc import Mapping
 from typing import Any
 
-from fieldapp.names import canonical
+from fieldapp.record.names import canonical
 
 MOST_ENTRIES = 1000
 #: Largest file, and most that may come out of it; a season of tracks is some 10 MB. [bytes]

@@ -21,8 +21,8 @@ from fieldapp.handover import (
     seal_of,
     unpack,
 )
+from fieldapp.handover.zips import write_zip
 from fieldapp.record import RecordError, canonical
-from fieldapp.zips import write_zip
 
 KEY = bytes(range(32))
 MADE = datetime(2026, 1, 21, 4, tzinfo=UTC)

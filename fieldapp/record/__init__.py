@@ -1,13 +1,12 @@
 """The record: the immutable line that all else is computed from.
 
-This is the one door to its words (`fieldapp.names`), its hard limits (`limits`, `rules`), its soft
-ones (`asks`), its place (`place`) and its line (`lines`); other packages import from here alone.
+This is the one door to its words (`names`), its hard limits (`limits`, `rules`), its soft ones (`asks`), its place (`place`) and its line (`lines`); other packages import from here alone.
 """
 
-from fieldapp.asks import Usual, questions
-from fieldapp.limits import problems
-from fieldapp.lines import FileError, LineError, has_lone_surrogate, parse_line
-from fieldapp.names import (
+from fieldapp.record.asks import Usual, questions
+from fieldapp.record.limits import problems
+from fieldapp.record.lines import FileError, LineError, has_lone_surrogate, parse_line
+from fieldapp.record.names import (
     CELL,
     DAY,
     DEVICE,
@@ -30,7 +29,7 @@ from fieldapp.names import (
     stamp,
     sum_of,
 )
-from fieldapp.place import (
+from fieldapp.record.place import (
     ACC_UNKNOWN,
     Fix,
     Where,

@@ -13,8 +13,7 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import Any
 
-from fieldapp.lines import FileError, LineError, parse_line
-from fieldapp.manifest import (
+from fieldapp.handover.manifest import (
     HandoverError,
     Manifest,
     expected_seqs,
@@ -22,8 +21,9 @@ from fieldapp.manifest import (
     manifest_of,
     seal_fits,
 )
-from fieldapp.names import DEVICE, LAST_SEQ, PHOTO, RecordError, canonical, stamp
-from fieldapp.zips import Entry, ZipError, read_zip, seal_of, write_zip
+from fieldapp.handover.zips import Entry, ZipError, read_zip, seal_of, write_zip
+from fieldapp.record.lines import FileError, LineError, parse_line
+from fieldapp.record.names import DEVICE, LAST_SEQ, PHOTO, RecordError, canonical, stamp
 
 __all__ = ["Handover", "HandoverError", "Manifest", "expected_seqs", "manifest_json", "pack",
            "seal_fits", "seal_of", "unpack"]
@@ -91,7 +91,8 @@ def pack(records: Iterable[Mapping[str, Any]], *, device: str, block: str | None
         If a record is of another device, out of the span or out of order, or a photo's name is
         none.
     """
-    if not DEVICE.match(device) or not 1 <= first_seq <= last_seq + 1 <= LAST_SEQ + 1:
+    if not DEVICE.match(device) or last_seq < 1 or not (
+            1 <= first_seq <= last_seq + 1 <= LAST_SEQ + 1):
         raise RecordError(f"device={device!r} first_seq={first_seq!r} last_seq={last_seq!r} make "
                           "no hand-over")
     if any(not PHOTO.match(name) for name in photos):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldapp.shapes import bearing_deg, box_of, chance_in, holds, nearest_on, wind_of
+from fieldapp.ground.shapes import bearing_deg, box_of, chance_in, holds, nearest_on, wind_of
 
 
 def ring(*points):

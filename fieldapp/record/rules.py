@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Any
 
-from fieldapp.names import DEVICE, LAST_SEQ, SHED, Problem, split_name
+from fieldapp.record.names import DEVICE, LAST_SEQ, SHED, Problem, split_name
 
 #: Wet mass of one bag. [kg]
 WET_KG_A_BAG = (5.0, 400.0)

@@ -9,8 +9,8 @@ import math
 from collections.abc import Iterator
 from datetime import date
 
-from fieldapp.shapes import Point, box_distance_m, holds, nearest_on
-from fieldapp.sheet import Cell, Closure, Sheet, State
+from fieldapp.ground.shapes import Point, box_distance_m, holds, nearest_on
+from fieldapp.ground.sheet import Cell, Closure, Sheet, State
 
 #: Points a side at which a cell is asked whether it is closed.
 _ASKED = 12

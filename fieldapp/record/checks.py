@@ -10,8 +10,8 @@ import sys
 from collections.abc import Callable, Mapping
 from datetime import date
 
-from fieldapp.lines import has_lone_surrogate
-from fieldapp.names import DAY, RecordError, instant
+from fieldapp.record.lines import has_lone_surrogate
+from fieldapp.record.names import DAY, RecordError, instant
 
 Check = Callable[[object], str | None]
 _LARGEST = sys.float_info.max

@@ -1,6 +1,6 @@
 """The ground sheet as frozen values: what the shed tells a phone about the ground.
 
-Rule 1: a value here has been checked; `fieldapp.sheet_file` is the only maker from outside text.
+Rule 1: a value here has been checked; `sheet_file` is the only maker from outside text.
 Rule 2: places are metres on the sheet's plane (x east, y north); only `GroundMap` knows degrees.
 Rule 3: `state` is that of the day the sheet was made; today's is `fieldapp.ground`'s to compute.
 """
@@ -10,7 +10,7 @@ from datetime import date, datetime
 from functools import cached_property
 from typing import Literal
 
-from fieldapp.shapes import Box, Point, Shape, box_of
+from fieldapp.ground.shapes import Box, Point, Shape, box_of
 
 State = Literal["closed", "resting", "unsurveyed", "taken", "ready"]
 Row = tuple[float, float, float, float, float, float]

@@ -11,7 +11,7 @@ from datetime import date, datetime
 from typing import get_args
 from zoneinfo import ZoneInfo
 
-from fieldapp.reading import (
+from fieldapp.ground.reading import (
     between,
     each,
     field,
@@ -27,9 +27,8 @@ from fieldapp.reading import (
     whole_between,
     wrong,
 )
-from fieldapp.record import CELL, DAY, PERSON, RecordError, instant
-from fieldapp.shapes import Point, Ring, Shape, box_of
-from fieldapp.sheet import (
+from fieldapp.ground.shapes import Point, Ring, Shape, box_of
+from fieldapp.ground.sheet import (
     BagType,
     Cell,
     Closure,
@@ -43,6 +42,7 @@ from fieldapp.sheet import (
     Sheet,
     State,
 )
+from fieldapp.record import CELL, DAY, PERSON, RecordError, instant
 
 STATES: tuple[State, ...] = get_args(State)
 _THEN: tuple[State, ...] = ("ready", "unsurveyed")

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Any
 
-from fieldapp.checks import (
+from fieldapp.record.checks import (
     Check,
     a_day,
     an_instant,
@@ -23,7 +23,7 @@ from fieldapp.checks import (
     whole,
     yes_no,
 )
-from fieldapp.names import (
+from fieldapp.record.names import (
     CELL,
     DEVICE,
     KINDS,
@@ -35,7 +35,7 @@ from fieldapp.names import (
     SUM,
     Problem,
 )
-from fieldapp.rules import broken_rules
+from fieldapp.record.rules import broken_rules
 
 _CELL = like(CELL, "a cell such as C07")
 _CELLS = list_of(_CELL, least=1)
@@ -56,7 +56,7 @@ _COMMON: Mapping[str, Check] = MappingProxyType({
 _COMMON_OPTIONAL: Mapping[str, Check] = MappingProxyType({
     "note": text(2000), "press_ms": whole(0), "instead_of": _NAME})
 
-#: Fields that a kind must have. What it may need besides, by its other fields: `fieldapp.rules`.
+#: Fields that a kind must have. What it may need besides, by its other fields: `rules`.
 _NEEDED: Mapping[str, Mapping[str, Check]] = MappingProxyType({
     "outing": {"state": one_of("start", "pause", "resume", "end")},
     "track": {},

@@ -11,12 +11,12 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from fieldapp.lines import FileError, LineError, parse_object
+from fieldapp.ground.shapes import Shape
+from fieldapp.ground.sheet import Cell, GroundError, Plot, Sheet
+from fieldapp.ground.sheet_read import sheet_of
+from fieldapp.handover.zips import ZipError, read_zip, same_seal, seal_of, write_zip
 from fieldapp.record import canonical, stamp
-from fieldapp.shapes import Shape
-from fieldapp.sheet import Cell, GroundError, Plot, Sheet
-from fieldapp.sheet_read import sheet_of
-from fieldapp.zips import ZipError, read_zip, same_seal, seal_of, write_zip
+from fieldapp.record.lines import FileError, LineError, parse_object
 
 _MANIFEST = "manifest.json"
 _SHEET = "sheet.json"

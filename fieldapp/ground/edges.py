@@ -10,9 +10,9 @@ import math
 from collections.abc import Iterator
 from datetime import date
 
-from fieldapp.shapes import Point, bearing_deg, box_distance_m, nearest_on, wind_of
-from fieldapp.sheet import Cell, Sheet, State
-from fieldapp.states import (
+from fieldapp.ground.shapes import Point, bearing_deg, box_distance_m, nearest_on, wind_of
+from fieldapp.ground.sheet import Cell, Sheet, State
+from fieldapp.ground.states import (
     bare_state,
     cell_at,
     closure_at,

@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Any
 
-from fieldapp.limits import problems
-from fieldapp.names import Problem
-from fieldapp.place import where_of
-from fieldapp.rules import plug_density
+from fieldapp.record.limits import problems
+from fieldapp.record.names import Problem
+from fieldapp.record.place import where_of
+from fieldapp.record.rules import plug_density
 
 MANY_BAGS = 4.0
 #: Cover from which moss deserves all its probes. [%]

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from fieldapp.names import RecordError, instant, stamp
+from fieldapp.record.names import RecordError, instant, stamp
 
 #: Largest 68 % radius that still says something of the place. [m]
 WORST_ACC_M = 500.0

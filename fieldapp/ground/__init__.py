@@ -1,7 +1,6 @@
 """Where am I, and may I pick here: answered from the ground sheet alone, with no signal.
 
-This is the one door to the sheet (`fieldapp.sheet`, `sheet_read`, `sheet_file`) and to what it
-says of the ground (`states`, `edges`); other packages import from here alone.
+This is the one door to the sheet (`sheet`, `sheet_read`, `sheet_file`) and to what it says of the ground (`states`, `edges`); other packages import from here alone.
 Rule 1: states are those of today, however old the sheet.
 Rule 2: an answer that the fix cannot carry says so; only `ready` and sure is green.
 """
@@ -10,10 +9,9 @@ import dataclasses
 from datetime import date, datetime, tzinfo
 from typing import Literal
 
-from fieldapp.edges import Edge, edge
-from fieldapp.record import Where
-from fieldapp.shapes import chance_in
-from fieldapp.sheet import (
+from fieldapp.ground.edges import Edge, edge
+from fieldapp.ground.shapes import chance_in
+from fieldapp.ground.sheet import (
     BagType,
     Cell,
     Closure,
@@ -27,9 +25,10 @@ from fieldapp.sheet import (
     Sheet,
     State,
 )
-from fieldapp.sheet_file import pack_sheet, sheet_json, unpack_sheet
-from fieldapp.sheet_read import sheet_of
-from fieldapp.states import bare_state, cell_at, closure_at, state_at, state_on
+from fieldapp.ground.sheet_file import pack_sheet, sheet_json, unpack_sheet
+from fieldapp.ground.sheet_read import sheet_of
+from fieldapp.ground.states import bare_state, cell_at, closure_at, state_at, state_on
+from fieldapp.record import Where
 
 __all__ = [
     "EDGE_FACTOR", "FIX_STALE_S", "UNKNOWN_ACCURACY_M", "Answer", "BagType", "Band", "Cell",
