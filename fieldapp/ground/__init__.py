@@ -1,6 +1,7 @@
 """Where am I, and may I pick here: answered from the ground sheet alone, with no signal.
 
-This is the one door to the sheet (`sheet`, `sheet_read`, `sheet_file`) and to what it says of the ground (`states`, `edges`); other packages import from here alone.
+This is the one door to the sheet (`sheet`, `sheet_read`, `sheet_file`) and to what
+it says of the ground (`states`, `edges`); other packages import from here alone.
 Rule 1: states are those of today, however old the sheet.
 Rule 2: an answer that the fix cannot carry says so; only `ready` and sure is green.
 """

@@ -1,6 +1,8 @@
 """The record: the immutable line that all else is computed from.
 
-This is the one door to its words (`names`), its hard limits (`limits`, `rules`), its soft ones (`asks`), its place (`place`) and its line (`lines`); other packages import from here alone.
+This is the one door to its words (`names`), its hard limits (`limits`, `rules`), its
+soft ones (`asks`), its place (`place`) and its line (`lines`); other packages import from here
+alone.
 """
 
 from fieldapp.record.asks import Usual, questions

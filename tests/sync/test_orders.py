@@ -3,6 +3,7 @@
 import itertools
 import random
 import shutil
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -14,8 +15,6 @@ from sync.disk.taking import Options, take_files
 from sync.flags.raised import flags_of
 from sync.register.build import build
 from sync.report.document import register_document, register_json
-
-from datetime import UTC, date, datetime, timedelta
 
 ON = date(2026, 2, 20)
 ARRIVED = datetime(2026, 3, 1, tzinfo=UTC)

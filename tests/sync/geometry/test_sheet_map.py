@@ -3,7 +3,7 @@ import json
 import numpy as np
 import pytest
 
-from fieldapp.sheet import GroundMap
+from fieldapp.ground.sheet import GroundMap
 from sync.block import Grid
 from sync.geometry.crs import projection
 from sync.geometry.sheet_map import apply, fit_map
