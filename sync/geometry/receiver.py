@@ -57,9 +57,12 @@ def receiver_records(
     marks = [point for point in read.waypoints if near(point.lat, point.lon)]
     every = sum(len(segment) for track in read.tracks for segment in track)
     kept = sum(len(stretch) for stretch in stretches)
-    if not stretches and not marks:
-        raise IntakeError("no fix and no waypoint of it is near the block")
-    bodies = [*_outing(stretches, role), *(_mark(point, stretches) for point in marks)]
+    dated = [point for point in marks if point.at is not None or stretches]
+    if not stretches and not dated:
+        found = "; ".join(read.problems)
+        raise IntakeError("no dated fix or waypoint of it is near the block"
+                          + (f" ({found})" if found else ""))
+    bodies = [*_outing(stretches, role), *(_mark(point, stretches) for point in dated)]
     records = [
         {**body, "device": device, "seq": seq, "person": person}
         for seq, body in enumerate(bodies, 1)
@@ -93,12 +96,8 @@ def _outing(stretches: Sequence[Sequence[Fix]], role: str) -> Iterator[dict[str,
 
 
 def _mark(point: Waypoint, stretches: Sequence[Sequence[Fix]]) -> dict[str, Any]:
-    at = point.at
-    if at is None:
-        if not stretches:
-            raise IntakeError(f"waypoint {point.name!r} has no time, and there is no track to "
-                              "date it by")
-        at = stretches[-1][-1].at
+    """Note a waypoint; one without a time is dated by the end of the track."""
+    at = point.at if point.at is not None else stretches[-1][-1].at
     mark = {
         "kind": "mark", "at": stamp(at), "what": "other", "name": point.name or "waypoint",
         "where": {"lat": point.lat, "lon": point.lon, "age_s": 0},

@@ -12,7 +12,6 @@ from typing import Any
 
 from fieldapp.record import Where, decode_track
 from sync.block import season_end
-from sync.intake.clock import is_phone
 from sync.intake.merge import Counted
 
 
@@ -340,11 +339,11 @@ def _spraying(c: Counted) -> Spraying:
 def _tracks(
     records: Iterable[Counted],
 ) -> dict[str, tuple[tuple[datetime, float, float, float | None], ...]]:
-    """Join each phone's track records to one list of fixes in time order."""
+    """Join the track records of each phone or receiver to one list of fixes in time order."""
     fixes: dict[str, dict[datetime, tuple[datetime, float, float, float | None]]]
     fixes = defaultdict(dict)
     for one in records:
-        if "thinned" in one.record or not is_phone(one.device):
+        if "thinned" in one.record:
             continue
         late = timedelta(seconds=one.lag_s) if one.lag_s is not None else timedelta(0)
         for at, lat, lon, acc_m in decode_track(one.record):

@@ -150,7 +150,7 @@ def test_a_set_aside_record_is_listed_and_mended_by_a_shed_record(fallow, season
     assert cell["picked_kg"]["value"] == 28, "4 bags of 7 kg, where the phone was"
 
 
-def test_a_form_taken_again_is_already_there_and_a_changed_row_is_refused(fallow, season, tmp_path):
+def test_a_form_row_counts_once_and_a_changed_one_is_refused(fallow, season, tmp_path):
     made, _ = season
     form = tmp_path / "paper.csv"
     form.write_text("form,row,kind,day,person,bags,cell\nf2345,1,bag,2026-01-21,O,4,B01\n")
@@ -188,7 +188,7 @@ def test_csv_and_geojson_hold_every_cell(fallow, taken):
 
 
 def test_a_ground_sheet_is_read_by_the_phone_it_is_sealed_for(fallow, taken, tmp_path):
-    code, out, err = fallow("ground", taken.folder, "p1", "--out", tmp_path)
+    code, _, err = fallow("ground", taken.folder, "p1", "--out", tmp_path)
     assert code == 0, err
     key = bytes(range(32))
     sheet = unpack_sheet((tmp_path / "p1.sheet.zip").read_bytes(), key=key)
