@@ -23,7 +23,7 @@ class BlockTotal:
     kg, variance : float
         Σ crop of the cells with a figure [kg] and its variance [kg²].
     estimated_m2, not_estimated_m2, surveyed_m2 : float
-        Open ground with a figure, without one, and measured by own quadrats. [m²]
+        Open ground with a figure, without one, and with one by own quadrats. [m²]
     """
 
     kg: float
@@ -79,7 +79,7 @@ def crop_total(crop: Crop, measured: Iterable[str]) -> BlockTotal | None:
         variance=surveyed.variance * scale**2 + sum(taken.variance for taken in since),
         estimated_m2=estimated,
         not_estimated_m2=open_m2 - estimated,
-        surveyed_m2=sum(one.open_m2 for name, one in crop.cells.items() if name in own),
+        surveyed_m2=sum(one.open_m2 for name, one in with_figure.items() if name in own),
     )
 
 
