@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 from sync.block import season_of
+from sync.crop.classes import rested_readings
 from sync.picks.kilos import KgPerBag
 from sync.register.build import Register
 from sync.register.permits import PermitToday
@@ -83,6 +84,8 @@ def _bag(kappa: KgPerBag) -> dict[str, Any]:
 def class_rows(register: Register) -> list[dict[str, Any]]:
     """Write the ground classes, by name; what double sampling will give is null until it is built.
 
+    The quadrats told are those that the class mean rests on: drawn by chance, made at rest.
+
     Parameters
     ----------
     register : Register
@@ -96,15 +99,15 @@ def class_rows(register: Register) -> list[dict[str, Any]]:
     rows = []
     for name in sorted(register.crop.classes):
         cells = [one for one in register.crop.cells.values() if one.ground_class == name]
-        readings = [
-            r for one in cells for r in one.readings
-            if r.index is not None and r.reading.when != "after_pick"
+        drawn = [
+            r for one in cells for r in rested_readings(one.readings, one.picks)
+            if r.reading.drawn
         ]
         rows.append({
             "ground_class": name,
             "cell_count": len(cells),
             "open_ha": rounded(sum(one.open_m2 for one in cells) / 1e4, HA),
-            "quadrats": len(readings),
+            "quadrats": len(drawn),
             "clips": sum(c.clip.ground_class == name for c in register.crop.clips),
             "mean_index": None,
             "standing_crop_t_ha": None,

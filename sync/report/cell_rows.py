@@ -62,8 +62,10 @@ def _latest(register: Register, crop: CellCrop) -> Survey | None:
 def _survey_part(register: Register, crop: CellCrop) -> dict[str, Any]:
     latest = _latest(register, crop)
     readings = latest.readings if latest else ()
-    labels = {r.clip for r in readings if r.clip is not None}
-    clips = [c for c in register.crop.clips if c.cell == crop.cell and c.label in labels]
+    clips = [
+        c for c in register.crop.clips
+        if latest and c.cell == crop.cell and readings[0].day <= c.day <= latest.day
+    ]
     return {
         "quadrats": len(readings),
         "by_eye": sum(not r.drawn for r in readings),
@@ -146,10 +148,12 @@ def _picked_part(register: Register, crop: CellCrop, today: CellToday) -> dict[s
     if today.next_on is not None:
         following = {"on": today.next_on.isoformat(), "kg": maybe(today.next_kg, KG)}
     picked = pct = None
-    if today.taken is not None:
-        picked = range_of(today.taken.kg, today.taken.variance, KG)
+    # A pick whose kg nobody knows has no figure; it is not a pick of 0 kg.
+    taken = today.picks.open_pick.made.whole if today.picks.open_pick is not None else None
+    if taken is not None:
+        picked = range_of(taken.kg, taken.variance, KG)
         if today.may_take_kg:
-            pct = rounded(100.0 * today.taken.kg / today.may_take_kg, PCT)
+            pct = rounded(100.0 * taken.kg / today.may_take_kg, PCT)
     return {
         "last_picked": None if over is None else _last_picked(over),
         "rest_ends": _iso(ends),
@@ -185,4 +189,3 @@ def _wet_part(latest: Survey | None) -> dict[str, Any]:
         "scrub_pct": rounded(sum(scrub) / len(scrub), PCT) if scrub else None,
         "water_table_mm": rounded(sum(water) / len(water), MM) if water else None,
     }
-

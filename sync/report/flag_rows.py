@@ -1,4 +1,7 @@
-"""A flag as a row of the register's document."""
+"""A flag as a row of the register's document.
+
+Rule 1: a figure is rounded by its name, whatever rule it is of; a chance stays as computed.
+"""
 
 from collections.abc import Mapping
 from datetime import date, datetime
@@ -6,12 +9,22 @@ from typing import Any
 
 from fieldapp.record import stamp
 from sync.flags.flag import Flag, Ruling
-from sync.report.rounding import BAGS, DENSITY, KG, M2, rounded
+from sync.report.rounding import BAG_KG, BAGS, DENSITY, KG, M2, MM, PCT, RATE, rounded
 
 #: Records named in the document; all of them are counted.
 _NAMED = 50
-_STEPS = {"bags": BAGS, "paper_bags": BAGS, "kg": KG, "area_m2": M2, "lag_s": 0.1,
-          "value": DENSITY, "sd": DENSITY}
+_LAG_S = 0.1
+#: A figure's step by its name, or by how its name ends.
+_STEPS = {
+    "bags": BAGS, "tallied": BAGS, "lifted": BAGS, "arrived": BAGS, "dried": BAGS, "short": BAGS,
+    "kg_per_bag": BAG_KG, "usual_kg": BAG_KG, "lag_s": _LAG_S,
+}
+_ENDINGS = {"_bags": BAGS, "kg": KG, "_m2": M2, "_pct": PCT, "_mm": MM}
+#: What only the rule tells apart.
+_OF_RULE = {
+    "density_assumed": {"value": DENSITY, "sd": DENSITY},
+    "growth_assumed": {"value": RATE, "sd": RATE},
+}
 
 
 def flag_row(flag: Flag) -> dict[str, Any]:
@@ -39,7 +52,7 @@ def flag_row(flag: Flag) -> dict[str, Any]:
         "records": list(flag.records[:_NAMED]),
         "record_count": len(flag.records),
         "ruling": None if flag.ruling is None else _ruling(flag.ruling),
-        "figures": {key: _figure(key, value) for key, value in flag.figures.items()},
+        "figures": _figures(flag),
     }
 
 
@@ -50,15 +63,34 @@ def _ruling(ruling: Ruling) -> dict[str, Any]:
     }
 
 
-def _figure(key: str, value: Any) -> Any:
+def _figures(flag: Flag) -> dict[str, Any]:
+    steps = dict(_OF_RULE.get(flag.rule, {}))
+    if "unit" in flag.figures:
+        in_kg = str(flag.figures["unit"]).startswith("kg")
+        steps.update(dict.fromkeys(("taken", "cap"), KG if in_kg else BAGS))
+    return {
+        key: _figure(key, value, steps, None) for key, value in flag.figures.items()
+    }
+
+
+def _figure(key: str, value: Any, steps: Mapping[str, float], outer: float | None) -> Any:
+    """Write a figure; `outer` is the step of the range it stands in."""
     if isinstance(value, datetime):
         return stamp(value)
     if isinstance(value, date):
         return value.isoformat()
+    step = steps.get(key, _step(key))
+    step = outer if step is None else step
     if isinstance(value, Mapping):
-        return {name: _figure(name, one) for name, one in value.items()}
+        return {name: _figure(name, one, steps, step) for name, one in value.items()}
     if isinstance(value, list | tuple):
-        return [_figure(key, one) for one in value]
-    if isinstance(value, float) and key in _STEPS:
-        return rounded(value, _STEPS[key])
+        return [_figure(key, one, steps, step) for one in value]
+    if isinstance(value, float) and step is not None:
+        return rounded(value, step)
     return value
+
+
+def _step(key: str) -> float | None:
+    if key in _STEPS:
+        return _STEPS[key]
+    return next((step for ending, step in _ENDINGS.items() if key.endswith(ending)), None)

@@ -24,11 +24,17 @@ def rounded(value: float, step: float) -> float | int:
     Returns
     -------
     int or float
-        Never −0.
+        Never −0. The shortest decimal that reads back as the number is what is rounded, so that
+        0.15 is a tie and not a little less.
+
+    Raises
+    ------
+    ValueError
+        If the value is NaN or infinite: a figure that does not exist is None.
     """
     if not math.isfinite(value):
         raise ValueError(f"value={value!r}: a figure must be finite")
-    exact = Decimal(repr(value)).quantize(Decimal(repr(step)).normalize(), ROUND_HALF_EVEN)
+    exact = Decimal(repr(float(value))).quantize(Decimal(repr(step)).normalize(), ROUND_HALF_EVEN)
     whole = int(exact)
     return whole if exact == whole else float(exact)
 

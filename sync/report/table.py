@@ -19,10 +19,10 @@ class Shown:
 
 
 _COLUMNS = ("cell", "class", "open ha", "state", "crop t", "90 % range", "sust. %", "may take kg",
-            "left kg", "binds", "rest ends", "flags")
+            "left kg", "binds", "rest ends", "next", "flags")
 #: What a narrow terminal goes without.
-_SPARED = frozenset({"class", "open ha", "may take kg", "binds"})
-_LEFT = frozenset({"cell", "class", "state", "binds", "rest ends", "flags"})
+_SPARED = frozenset({"class", "open ha", "may take kg", "binds", "next"})
+_LEFT = frozenset({"cell", "class", "state", "binds", "rest ends", "next", "flags"})
 _NONE = "–"
 
 
@@ -39,9 +39,13 @@ def register_table(document: Mapping[str, Any], *, narrow: bool = False) -> Show
     Returns
     -------
     Shown
-        One row a cell.
+        One row a cell; a star where its picked kg may lack something, a ! for each flag that no
+        ruling settles.
     """
-    flags = Counter(flag["cell"] for flag in document["flags"] if flag["cell"])
+    flags = Counter(
+        flag["cell"] for flag in document["flags"]
+        if flag["cell"] and not (flag["ruling"] and flag["ruling"]["stands"])
+    )
     kept = [i for i, name in enumerate(_COLUMNS) if not (narrow and name in _SPARED)]
     rows = [_row(row, flags) for row in document["cells"]]
     return Shown(
@@ -65,8 +69,14 @@ def _row(row: Mapping[str, Any], flags: Mapping[str, int]) -> tuple[str, ...]:
         _number(row["left_kg"], 0),
         row["binds"] or _NONE,
         row["rest_ends"] or _NONE,
+        _next(row),
         "!" * flags.get(row["cell"], 0),
     )
+
+
+def _next(row: Mapping[str, Any]) -> str:
+    """Say from when it may be picked by what is known; of a ready cell that is now."""
+    return _NONE if row["next"] is None or row["state"] == "ready" else str(row["next"]["on"])
 
 
 def _number(value: float | None, places: int) -> str:
