@@ -163,18 +163,19 @@ def _middle(outline: tuple[Feature, ...]) -> tuple[float, float]:
 
 
 def _write_maps(folder: Path, new: NewBlock) -> None:
-    _write_features(folder / OUTLINE_FILE, new.outline)
+    write_features(folder / OUTLINE_FILE, new.outline)
     if new.classes:
-        _write_features(folder / CLASSES_FILE, new.classes)
+        write_features(folder / CLASSES_FILE, new.classes)
     if new.closures:
-        _write_features(folder / CLOSURES_FILE, new.closures)
+        write_features(folder / CLOSURES_FILE, new.closures)
     if new.permits_toml is not None:
         write_safely(folder / PERMITS_FILE, new.permits_toml.encode())
     if new.people_toml is not None:
         write_safely(folder / PEOPLE_FILE, new.people_toml.encode())
 
 
-def _write_features(path: Path, features: tuple[Feature, ...]) -> None:
+def write_features(path: Path, features: tuple[Feature, ...]) -> None:
+    """Write features as a GeoJSON file of the folder."""
     collection = {
         "type": "FeatureCollection",
         "features": [

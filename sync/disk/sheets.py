@@ -1,7 +1,7 @@
 """Ground sheets as files, one a phone, sealed with that phone's key."""
 
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,7 @@ def write_sheets(
     out: Path,
     *,
     now: datetime,
+    new_id: Callable[[], str] = lambda: secrets.token_hex(4),
 ) -> list[Path]:
     """Write the ground sheets of the paired phones.
 
@@ -40,6 +41,8 @@ def write_sheets(
         Folder to write to; made if it is not there.
     now : datetime
         UTC.
+    new_id : callable, optional
+        Makes up a sheet's id, eight hex digits.
 
     Returns
     -------
@@ -64,7 +67,7 @@ def write_sheets(
         numbers = register.merged.numbers.get(one.device, ()) if one.device else ()
         sheet = ground_sheet(
             register, document, phone=code, made_at=now, held=held_spans(numbers),
-            sheet_id=secrets.token_hex(4),
+            sheet_id=new_id(),
         )
         path = out / f"{code}.sheet.zip"
         write_safely(path, pack_sheet(sheet, program=fieldapp.__version__, key=one.key))

@@ -100,12 +100,12 @@ def block_lines(document: Mapping[str, Any]) -> list[str]:
     states = Counter(row["state"] for row in document["cells"])
     growth = block["growth_rate"]
     lines = [
-        (f"{block['name']} on {document['on']}: {block['open_ha']:.1f} ha open of "
-        f"{block['area_ha']:.1f} ha in {block['cell_count']} cells"),
+        (f"{block['name']} on {document['on']}: {block['open_ha']:.2f} ha open of "
+        f"{block['area_ha']:.2f} ha in {block['cell_count']} cells"),
         "cells: " + ", ".join(f"{states[s]} {s}" for s in
                               ("ready", "taken", "resting", "unsurveyed", "closed") if states[s]),
-        (f"surveyed {block['surveyed_ha']:.1f} ha, estimated {block['estimated_ha']:.1f} ha, not "
-        f"estimated {block['not_estimated_ha']:.1f} ha"),
+        (f"surveyed {block['surveyed_ha']:.2f} ha, estimated {block['estimated_ha']:.2f} ha, not "
+        f"estimated {block['not_estimated_ha']:.2f} ha"),
         f"standing crop {_range(block['standing_crop_t'])} t shed-dry",
         (f"may take now {_number(block['may_take_t'], 1)} t; in the long run "
         f"{_number(block['long_run_yearly_t'], 1)} t a year"),
