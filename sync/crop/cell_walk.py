@@ -62,7 +62,7 @@ class Walked:
     surveys : tuple of Survey
         Oldest first.
     forecast : bool
-        Whether the crop carries growth or a pick since the last quadrat.
+        Whether the crop carries growth or a pick since the last quadrat; stray bags are none.
     since_survey : tuple of Kg
         What was taken since the latest survey that the crop rests on.
     during : During or None
@@ -189,6 +189,7 @@ class _Walker:
         self.marked = False
         self.measured: Measured | None = None
         self.since: list[Kg] = []
+        self.picked_since = False
         self.surveyed_kg: float | None = None
         self.taken_kg: dict[int, Kg] = {}
         self.during: During | None = None
@@ -216,7 +217,7 @@ class _Walker:
             pickable_kg=self._pickable(),
             measured=self.measured,
             surveys=tuple(surveys),
-            forecast=grown or bool(self.since),
+            forecast=grown or self.picked_since,
             since_survey=tuple(self.since),
             during=self.during,
             more_than_stood=tuple(self.over),
@@ -256,6 +257,7 @@ class _Walker:
             )
         self.measured = Measured(self.stand.crop_kg, _share(found))
         self.since = []
+        self.picked_since = False
         self.surveyed_kg = self.stand.crop_kg
         self._note_during(survey)
         what = "survey" if rested else "survey while resting"
@@ -298,6 +300,7 @@ class _Walker:
             self.over.append(taking.day)
         self.since.append(kg)
         if taking.pick is not None:
+            self.picked_since = True
             number = list(self.facts.picks).index(taking.pick)
             before = self.taken_kg.get(number, Kg(0.0, 0.0, 0.0, ()))
             self.taken_kg[number] = Kg(

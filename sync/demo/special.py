@@ -56,17 +56,17 @@ def pick_with_lost_file(world: World, plan: PickPlan, bags: int) -> tuple[PickDo
         day += timedelta(days=1)
     phone = world.phones["p2"]
     outing = gang.start(RK, LOST_DAY)
-    gang.tally(outing, RK, LOST_DAY, 2, from_hour=7, hours=0.9, first_minute=40)
+    gang.tally(outing, RK, LOST_DAY, 1, from_hour=7, hours=0.9, first_minute=40)
     world.take([phone.hand_over(local(LOST_DAY, 8, 47))], local(LOST_DAY, 18))
     gang.tally(outing, RK, LOST_DAY, 9, from_hour=9, hours=6.0)
     lost = phone.hand_over(local(LOST_DAY, 15, 10))
-    gang.tally(outing, RK, LOST_DAY, 2, from_hour=15, hours=0.9, first_minute=20)
+    gang.tally(outing, RK, LOST_DAY, 1, from_hour=15, hours=0.9, first_minute=20)
     gang.end(outing, RK, local(LOST_DAY, 16, 30), [])
     last = LOST_DAY + timedelta(days=1)
     gang.day(last, per_day, last=True)
-    world.moss.take(plan.cell, (13 + per_day) * KG_A_BAG, last)
+    world.moss.take(plan.cell, (11 + per_day) * KG_A_BAG, last)
     world.hand_over_all(local(last, 19))
-    done = PickDone(plan.cell, gang.pile, last, float(2 * per_day + 13 + per_day))
+    done = PickDone(plan.cell, gang.pile, last, float(2 * per_day + 11 + per_day))
     if lost is None:
         raise ValueError("the lost file holds nothing")
     return done, lost, 9

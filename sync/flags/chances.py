@@ -87,6 +87,11 @@ def bags_there(
     )
 
 
+def chance_text(probability: float) -> str:
+    """Say a chance in words that claim no more digits than it has."""
+    return "over 0.9999" if probability > 0.9999 else f"{probability:.4f}"
+
+
 def _first_day(there: Sequence[Placed], tunables: Tunables) -> date:
     by_day: dict[date, float] = {}
     for one in there:

@@ -6,7 +6,7 @@ from datetime import date
 
 from sync.block import Block, season_of
 from sync.crop.classes import JudgedPick
-from sync.flags.chances import Found, bags_there
+from sync.flags.chances import Found, bags_there, chance_text
 from sync.flags.flag import Flag
 from sync.geometry.bags import Placed
 from sync.picks.joining import Pick, would_join
@@ -79,7 +79,8 @@ def _flag(
         f"{cell} rests until {ends.isoformat()} and {found.bags:.1f} bags ({found.kg:.0f} kg) are "
         f"expected to have come from it from {found.first_day.isoformat()} on, {early_by:,} days "
         f"early; chance of at least {register.tunables.early_bags:g} bags "
-        f"{found.probability:.4g}; the pickers' word or a walk over the ground would settle it"
+        f"{chance_text(found.probability)}; "
+        "the pickers' word or a walk over the ground would settle it"
     )
     return Flag(
         "early_pick", cell, season, cell, why, found.probability, found.how_sure, found.records,

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from sync.block import season_of
-from sync.flags.chances import Found, bags_there
+from sync.flags.chances import Found, bags_there, chance_text
 from sync.flags.flag import Flag
 from sync.geometry.bags import Placed
 from sync.register.build import Register
@@ -31,7 +31,7 @@ def closed_ground(register: Register) -> Iterator[Flag]:
             why = (
                 f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from closed "
                 f"ground in {cell} from {found.first_day.isoformat()} on; chance of at least "
-                f"{register.tunables.early_bags:g} bags {found.probability:.4g}; "
+                f"{register.tunables.early_bags:g} bags {chance_text(found.probability)}; "
                 "the pickers' word or a walk over the ground would settle it"
             )
             yield _flag("closed_ground", cell, season, cell, why, found)
@@ -59,7 +59,8 @@ def outside_block(register: Register) -> Iterator[Flag]:
             why = (
                 f"{found.bags:.1f} bags ({found.kg:.0f} kg) tallied on {device} are expected to "
                 f"have come from outside the block from {found.first_day.isoformat()} on; chance "
-                f"of at least {register.tunables.early_bags:g} bags {found.probability:.4g}; "
+                f"of at least {register.tunables.early_bags:g} bags "
+                f"{chance_text(found.probability)}; "
                 "the outline, or the pickers' word, would settle it"
             )
             yield _flag("outside_block", device, season, None, why, found)
