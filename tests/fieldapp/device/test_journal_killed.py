@@ -35,13 +35,14 @@ def test_two_hundred_kills_lose_no_acknowledged_record_and_leave_no_hole(tmp_pat
 
 
 def write_until_killed(folder: Path, writer: int) -> None:
-    """Note bags and drafts for ever, telling each name once `append` has given it back."""
+    """Note bags and drafts, telling each name once `append` has given it back."""
     from fieldapp.device.journal import Journal
 
+    killer = os.getppid()
     told = os.open(folder / f"acknowledged-{writer}", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
     journal = Journal.open(folder / "journal.sqlite", device=DEVICE)
     done = int((journal.draft(f"writer-{writer}") or {"done": 0})["done"])
-    while True:
+    while os.getppid() == killer:
         record = journal.append({**RECORD, "note": f"{writer} {done}"})
         os.write(told, f"{record['seq']} {writer} {done}\n".encode())
         done += 1
