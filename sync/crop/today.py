@@ -57,7 +57,7 @@ class CellToday:
     next_on : date or None
         First day on which it is ready by what is known.
     next_kg : float or None
-        What could then be taken. [kg]
+        What could then be taken; None where no crop can be told today. [kg]
     """
 
     state: State
@@ -259,8 +259,10 @@ def _next(
     if day is None:
         return None, None
     then = later(day)
-    if then is None or then.open_m2 <= 0.0 or cell.walked is None:
+    if then is None or then.open_m2 <= 0.0:
         return None, None
+    if cell.walked is None:  # wholly closed today, so it has no crop to look ahead from
+        return day, None
     years = (day - crop.day).days / DAYS_PER_YEAR
     stand = cell.walked.stand
     if stand.mark_kg > 0.0:
