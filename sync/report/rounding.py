@@ -9,6 +9,9 @@ from sync.survey.ranges import lognormal_range
 
 KG, T, T_HA, HA, PCT = 1.0, 0.1, 0.01, 0.01, 0.1
 DENSITY, BAG_KG, RATE, BAGS, M2, MM = 0.1, 0.1, 0.01, 0.1, 1.0, 1.0
+_STEP_OF = {1.0: Decimal("1"), 0.1: Decimal("0.1"), 0.01: Decimal("0.01")}
+#: Digits of a figure that sums in another order cannot move.
+_DIGITS = 12
 
 
 def rounded(value: float, step: float) -> float | int:
@@ -24,8 +27,8 @@ def rounded(value: float, step: float) -> float | int:
     Returns
     -------
     int or float
-        Never −0. The shortest decimal that reads back as the number is what is rounded, so that
-        0.15 is a tie and not a little less.
+        Never −0. What is rounded is the number to twelve digits, so that 25 bags of 0.09 m³ are
+        a tie, whichever way their sum was rounded in the last place.
 
     Raises
     ------
@@ -34,7 +37,7 @@ def rounded(value: float, step: float) -> float | int:
     """
     if not math.isfinite(value):
         raise ValueError(f"value={value!r}: a figure must be finite")
-    exact = Decimal(repr(float(value))).quantize(Decimal(repr(step)).normalize(), ROUND_HALF_EVEN)
+    exact = Decimal(f"{value:.{_DIGITS}g}").quantize(_STEP_OF[step], ROUND_HALF_EVEN)
     whole = int(exact)
     return whole if exact == whole else float(exact)
 
