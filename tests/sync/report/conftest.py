@@ -1,5 +1,6 @@
 import importlib.util
 import json
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -31,10 +32,13 @@ def document(made, register):
 @pytest.fixture(scope="session")
 def fits():
     """Say whether a value fits one of the program's own schemas, by the schema's file name."""
-    def check(value, name):
+    @cache
+    def validator(name):
         text = (files("sync.report") / "schemas" / f"{name}.schema.json").read_text("utf-8")
-        schema = json.loads(text)
-        jsonschema.Draft202012Validator.check_schema(schema)
-        return not [e.message for e in jsonschema.Draft202012Validator(schema).iter_errors(value)]
+        jsonschema.Draft202012Validator.check_schema(json.loads(text))
+        return jsonschema.Draft202012Validator(json.loads(text))
+
+    def check(value, name):
+        return validator(name).is_valid(value)
 
     return check
