@@ -104,7 +104,7 @@ def number_twice(register: Register) -> Iterator[Flag]:
         One a record.
     """
     for name, sums in register.merged.twice.items():
-        day = _day_of(register.merged.times[name], register)
+        day = _day_of(register.merged.times.get(name), register)
         if day is None or day > register.on:
             continue
         why = (

@@ -3,6 +3,7 @@
 Rule 1: only phones have clocks that can be wrong; the shed, forms and receivers are believed.
 Rule 2: a record without a satellite time of its own takes that of the nearest number.
 Rule 3: within `clock_off_s` the phone's own time stands.
+Rule 4: no clock, however wrong, costs a record or stops the others.
 """
 
 import bisect
@@ -12,10 +13,12 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from fieldapp.record import instant, where_of
+from fieldapp.record import RecordError, instant, where_of
 
 #: Before this no phone of this program existed; a clock that says so is wrong.
 EARLIEST = datetime(2020, 1, 1, tzinfo=UTC)
+#: So near the ends of the calendar an instant has no local day in some zones.
+_CALENDAR = (datetime(1, 1, 3, tzinfo=UTC), datetime(9999, 12, 29, tzinfo=UTC))
 _PHONE = re.compile(r"[a-z][a-z0-9]{0,7}-[a-z2-7]{4}")
 
 
@@ -57,9 +60,9 @@ def mended_times(
     Returns
     -------
     dict of int to Timed
-        By number.
+        By number. A record of an unknown kind may have no time that can be read; it is left out.
     """
-    own = {seq: instant(record["at"]) for seq, record in records.items()}
+    own = {seq: at for seq, record in records.items() if (at := _own_time(record)) is not None}
     if not phone:
         return {seq: Timed(at, None) for seq, at in own.items()}
     lags = {seq: lag for seq, r in records.items() if (lag := _lag_of(r)) is not None}
@@ -68,12 +71,32 @@ def mended_times(
     for seq, at in own.items():
         near = _nearest(with_lag, seq)
         lag = lags[near] if near is not None else 0.0
-        off = abs(lag) > clock_off_s
-        timed[seq] = Timed(at - timedelta(seconds=lag), lag) if off else Timed(at, None)
-    return _dated_by_neighbours(timed)
+        mended = _earlier(at, lag) if abs(lag) > clock_off_s else None
+        timed[seq] = Timed(at, None) if mended is None else Timed(mended, lag)
+    return _dated_by_neighbours(timed, own)
 
 
-def _dated_by_neighbours(timed: Mapping[int, Timed]) -> dict[int, Timed]:
+def _own_time(record: Mapping[str, Any]) -> datetime | None:
+    """Read what the record says; at the ends of the calendar what every zone has a day for."""
+    try:
+        at = instant(record["at"])
+    except (KeyError, RecordError):
+        return None
+    return min(max(at, _CALENDAR[0]), _CALENDAR[1])
+
+
+def _earlier(at: datetime, seconds: float) -> datetime | None:
+    """Go back in time; None where that leads out of the calendar."""
+    try:
+        moved = at - timedelta(seconds=seconds)
+    except OverflowError:
+        return None
+    return moved if _CALENDAR[0] <= moved <= _CALENDAR[1] else None
+
+
+def _dated_by_neighbours(
+    timed: Mapping[int, Timed], own: Mapping[int, datetime]
+) -> dict[int, Timed]:
     """Give a record whose time is before any phone the time of the nearest number."""
     sound = sorted(seq for seq, t in timed.items() if t.at >= EARLIEST)
     mended = dict(timed)
@@ -81,14 +104,14 @@ def _dated_by_neighbours(timed: Mapping[int, Timed]) -> dict[int, Timed]:
         near = _nearest(sound, seq)
         if t.at < EARLIEST and near is not None:
             there = timed[near].at
-            mended[seq] = Timed(there, (t.at - there).total_seconds())
+            mended[seq] = Timed(there, (own[seq] - there).total_seconds())
     return mended
 
 
 def _lag_of(record: Mapping[str, Any]) -> float | None:
-    if record.get("kind") == "track":
-        lag = record.get("lag_s")
-        return float(lag) if isinstance(lag, int | float) and not isinstance(lag, bool) else None
+    lag = record.get("lag_s") if record.get("kind") == "track" else None
+    if isinstance(lag, int | float) and not isinstance(lag, bool):
+        return float(lag)
     where = where_of(record)
     return where.lag_s if where is not None else None
 
