@@ -2,8 +2,8 @@
 
 Rule 1: a record counts unless a counting void, or a counting record that is `instead_of` it, names
 it; a phone names its own lower numbers only, so one walk from the highest number down settles all.
-Rule 2: of two that stand in for the same record the later counts; so a mend of a mend names the
-first record again.
+Rule 2: records that stand in for one another, however long the chain, are one thing; the last of
+them that no counting void names counts for it.
 Rule 3: what stands in for another takes its time, place and person.
 """
 
@@ -81,24 +81,35 @@ def settle(records: Iterable[Mapping[str, Any]]) -> Settled:
         Voids that count are among those that count.
     """
     by_seq = {record["seq"]: record for record in records}
-    named: set[int] = set()
+    voided: set[int] = set()
+    settled: set[int] = set()
     counts: set[int] = set()
     stands_for: dict[int, int] = {}
     for seq in sorted(by_seq, reverse=True):
-        if seq in named:
+        if seq in voided:
             continue
-        record = by_seq[seq]
-        if record["kind"] == "void":
-            named.add(_own_lower(record, "of"))
-        elif record.get("instead_of") is not None:
-            target = _own_lower(record, "instead_of")
-            if target in by_seq and by_seq[target]["kind"] == record["kind"]:
-                if target in stands_for.values():
-                    continue
-                named.add(target)
-                stands_for[seq] = target
+        links = _links(by_seq, seq)
+        first = links[-1][1] if links else seq
+        if first in settled:
+            continue
+        settled.add(first)
         counts.add(seq)
+        stands_for.update(links)
+        if by_seq[seq]["kind"] == "void":
+            voided.add(_own_lower(by_seq[seq], "of"))
     return Settled(frozenset(counts), stands_for)
+
+
+def _links(by_seq: Mapping[int, Mapping[str, Any]], seq: int) -> list[tuple[int, int]]:
+    """List who stands in for whom, from a record back to the first; only within its kind."""
+    links: list[tuple[int, int]] = []
+    while True:
+        record = by_seq[seq]
+        target = _own_lower(record, "instead_of") if record.get("instead_of") else 0
+        if target not in by_seq or by_seq[target]["kind"] != record["kind"]:
+            return links
+        links.append((seq, target))
+        seq = target
 
 
 def counting(records: Iterable[Mapping[str, Any]]) -> set[int]:

@@ -13,11 +13,10 @@ from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from fieldapp.record import Where, instant, is_known_kind, problems, split_name, where_of
+from fieldapp.record import Where, problems, split_name, where_of
 from sync.intake.check import Aside, Held
 from sync.intake.clock import Timed, is_phone, mended_times
-
-SHED = "shed"
+from sync.intake.counts import links_of, what_counts
 
 
 @dataclasses.dataclass(frozen=True)
@@ -69,7 +68,7 @@ class Merged:
     numbers : mapping of str to tuple of int
         The numbers received of each device, set aside or not, ascending.
     times : mapping of str to datetime
-        Mended time of every sound record, by name.
+        Mended time of every sound record that has one, by name.
     twice : mapping of str to tuple of str
         Names with more than one content, and their sums.
     """
@@ -108,20 +107,15 @@ def merge(
     Merged
         The records that count, and the numbers that were received.
     """
+    lines = tuple(aside)
     chosen, twice = _one_of_each(held)
-    waiting = _readable_aside(aside, chosen)
-    by_device = _by_device(chosen)
-    times = {
-        f"{device}:{seq}": timed
-        for device, records in by_device.items()
-        for seq, timed in mended_times(
-            records, phone=is_phone(device), clock_off_s=clock_off_s
-        ).items()
-    }
-    counts, replaces = _what_counts(by_device, waiting)
-    view = _View(chosen, waiting, times, replaces, ZoneInfo(zone), aliases or {})
-    numbers = _numbers(chosen, aside)
-    counted = [view.counted(name) for name in sorted(counts)]
+    waiting = _readable_aside(lines, chosen)
+    times = _times(chosen, clock_off_s)
+    waiting_times = _times({**waiting, **chosen}, clock_off_s) if waiting else {}
+    links = links_of(chosen, waiting)
+    view = _View(chosen, waiting, {**waiting_times, **times}, links, ZoneInfo(zone), aliases or {})
+    numbers = _numbers(chosen, lines)
+    counted = [view.counted(name) for name in what_counts(chosen, links)]
     kept = [c for c in counted if not _paper_overtaken(c, numbers)]
     kept.sort(key=lambda c: (c.at, c.device, c.seq, c.name))
     return Merged(tuple(kept), numbers, {n: t.at for n, t in times.items()}, twice)
@@ -153,70 +147,27 @@ def _readable_aside(
             continue
         try:
             record = json.loads(one.raw)
-        except ValueError:
+        except (ValueError, RecursionError):
             record = None
         waiting[one.name] = record if isinstance(record, dict) else {}
     return waiting
 
 
-def _by_device(
-    chosen: Mapping[str, Mapping[str, Any]],
-) -> dict[str, dict[int, Mapping[str, Any]]]:
+def _times(
+    records: Mapping[str, Mapping[str, Any]], clock_off_s: float
+) -> dict[str, Timed]:
+    """Mend the times of records of many devices, by name."""
     by_device: dict[str, dict[int, Mapping[str, Any]]] = defaultdict(dict)
-    for name, record in chosen.items():
+    for name, record in records.items():
         device, seq = split_name(name)
         by_device[device][seq] = record
-    return by_device
-
-
-def _what_counts(
-    by_device: Mapping[str, Mapping[int, Mapping[str, Any]]],
-    waiting: Mapping[str, Mapping[str, Any]],
-) -> tuple[set[str], dict[str, str]]:
-    """Work from the last word back: the shed's highest number first, then each phone's.
-
-    A record can be named only by later ones of its own device, or by the shed, so when its turn
-    comes every record that could name it has been judged. Of two that stand in for the same
-    record the later word counts, or a thing mended twice would count twice.
-    """
-    order = [(SHED, seq) for seq in sorted(by_device.get(SHED, {}), reverse=True)]
-    for device in sorted(by_device):
-        if device != SHED:
-            order += [(device, seq) for seq in sorted(by_device[device], reverse=True)]
-    named: set[str] = set()
-    counts: set[str] = set()
-    replaces: dict[str, str] = {}
-    for device, seq in order:
-        record = by_device[device][seq]
-        name = f"{device}:{seq}"
-        if name in named or not is_known_kind(record):
-            continue
-        if record["kind"] == "void":
-            named.add(record["of"])
-            continue
-        target = record.get("instead_of")
-        if target is not None and _same_kind(record, target, by_device, waiting):
-            if target in replaces.values():
-                continue
-            named.add(target)
-            replaces[name] = target
-        counts.add(name)
-    return counts, replaces
-
-
-def _same_kind(
-    record: Mapping[str, Any],
-    target: str,
-    by_device: Mapping[str, Mapping[int, Mapping[str, Any]]],
-    waiting: Mapping[str, Mapping[str, Any]],
-) -> bool:
-    device, seq = split_name(target)
-    found = by_device.get(device, {}).get(seq)
-    if found is None:
-        found = waiting.get(target)
-    if found is None:
-        return False
-    return bool(found.get("kind", record["kind"]) == record["kind"])
+    return {
+        f"{device}:{seq}": timed
+        for device, own in by_device.items()
+        for seq, timed in mended_times(
+            own, phone=is_phone(device), clock_off_s=clock_off_s
+        ).items()
+    }
 
 
 def _numbers(
@@ -241,45 +192,49 @@ def _paper_overtaken(counted: Counted, numbers: Mapping[str, Sequence[int]]) -> 
 
 @dataclasses.dataclass(frozen=True)
 class _View:
-    """What is needed to follow a record back to the first one it stands for."""
+    """What is needed to see a record as the first one it stands for."""
 
     chosen: Mapping[str, Mapping[str, Any]]
     waiting: Mapping[str, Mapping[str, Any]]
     times: Mapping[str, Timed]
-    replaces: Mapping[str, str]
+    links: Mapping[str, str]
     zone: ZoneInfo
     aliases: Mapping[tuple[str, str], str]
 
     def counted(self, name: str) -> Counted:
-        first = name
-        while first in self.replaces:
-            first = self.replaces[first]
-        origin = self.chosen.get(first)
-        if origin is None:
-            origin = self._mended(name, first)
-        timed = self.times.get(first) or self._time_of(origin)
+        first = sound = name
+        while first in self.links:
+            first = self.links[first]
+            sound = first if first in self.chosen else sound
+        origin = self.chosen[sound] if first == sound else self._mended(first, sound)
+        timed = self.times.get(first) or self.times[sound]
         device, seq = split_name(first)
-        person = str(origin["person"])
         return Counted(
             name=name,
-            record=self.chosen[name],
+            record=self._with_alias(name),
             at=timed.at,
             day=timed.at.astimezone(self.zone).date(),
-            person=self.aliases.get((device, person), person),
+            person=self._person(device, origin["person"]),
             where=where_of(origin),
             device=device,
             seq=seq,
             lag_s=timed.lag_s,
         )
 
-    def _mended(self, name: str, first: str) -> Mapping[str, Any]:
-        """Take time, place and person of a waiting record where they can be read."""
-        own = self.chosen[name]
-        said = self.waiting[first]
-        readable = {key: said[key] for key in ("at", "person", "where") if key in said}
-        trial = {**own, **readable}
-        wrong = {p.field for p in problems(trial)}
-        return {**own, **{k: v for k, v in readable.items() if k not in wrong}}
+    def _person(self, device: str, code: str) -> str:
+        return self.aliases.get((device, code), code)
 
-    def _time_of(self, origin: Mapping[str, Any]) -> Timed:
-        return Timed(instant(origin["at"]), None)
+    def _with_alias(self, name: str) -> Mapping[str, Any]:
+        """Give a record with the person code of whoever a letter in `for` stands for."""
+        record = self.chosen[name]
+        whose = record.get("for") if record["kind"] == "bag" else None
+        if whose is None or self._person(split_name(name)[0], whose) == whose:
+            return record
+        return {**record, "for": self._person(split_name(name)[0], whose)}
+
+    def _mended(self, first: str, sound: str) -> Mapping[str, Any]:
+        """Take place and person of a waiting record where they can be read."""
+        own, said = self.chosen[sound], self.waiting[first]
+        readable = {key: said[key] for key in ("person", "where") if key in said}
+        wrong = {p.field for p in problems({**own, **readable})}
+        return {**own, **{k: v for k, v in readable.items() if k not in wrong}}
