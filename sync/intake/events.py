@@ -161,6 +161,8 @@ class Events:
 #: Records of one clip label farther apart than this are two clips: a label is unique only in a
 #: season (common practice, no source).
 _LABEL_DAYS = 183
+#: Days that every reckoning has room on either side of.
+_ERA = (date(1000, 1, 1), date(9000, 1, 1))
 
 
 def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> Events:
@@ -183,10 +185,11 @@ def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> E
         by_kind[one.kind].append(one)
     confirmed = _confirmed_cells(by_kind["outing"])
     return Events(
-        quadrats=tuple(
+        quadrats=tuple(sorted(
             [_quadrat(c) for c in by_kind["quadrat"]]
-            + [_bare(c) for c in by_kind["skip"] if c.record["why"] in {"pool", "scrub"}]
-        ),
+            + [_bare(c) for c in by_kind["skip"] if c.record["why"] in {"pool", "scrub"}],
+            key=lambda seen: seen.order,
+        )),
         clips=_clips(by_kind["clip"]),
         bags=tuple(_bag(c, confirmed) for c in by_kind["bag"]),
         lots=tuple(lot for c in by_kind["batch"] if (lot := _lot(c)) is not None),
@@ -311,13 +314,18 @@ def _batch_sources(records: Iterable[Counted]) -> dict[str, tuple[str, ...]]:
 
 def _past_pick(c: Counted, season_start: tuple[int, int]) -> PastPick:
     r = c.record
-    first = date.fromisoformat(r["from"])
+    first = _reckonable(date.fromisoformat(r["from"]))
     last = date.fromisoformat(r["to"]) if r.get("to") else season_end(first, season_start)
     share = r.get("share_pct")
     return PastPick(
-        c.name, r["cell"], first, max(first, last),
+        c.name, r["cell"], first, max(first, _reckonable(last)),
         100.0 if share is None else float(share), r.get("dry_kg"),
     )
+
+
+def _reckonable(day: date) -> date:
+    """Keep a typing slip off the ends of the calendar, where no rest can be reckoned from."""
+    return min(max(day, _ERA[0]), _ERA[1])
 
 
 def _finished(outings: Iterable[Counted]) -> dict[str, tuple[date, ...]]:
@@ -332,8 +340,13 @@ def _spraying(c: Counted) -> Spraying:
     r = c.record
     return Spraying(
         c.name, tuple(r.get("cells") or ()), r.get("outline"), c.day,
-        c.day + timedelta(days=int(r["hold_days"])), r.get("product"),
+        _days_after(c.day, int(r["hold_days"])), r.get("product"),
     )
+
+
+def _days_after(day: date, days: int) -> date:
+    """Count days on; a hold that a typing slip made endless ends after any day asked about."""
+    return day + timedelta(days=days) if days < (_ERA[1] - day).days else max(day, _ERA[1])
 
 
 def _tracks(
@@ -343,9 +356,19 @@ def _tracks(
     fixes: dict[str, dict[datetime, tuple[datetime, float, float, float | None]]]
     fixes = defaultdict(dict)
     for one in records:
-        if "thinned" in one.record:
+        if one.record.get("thinned") is not None:
             continue
         late = timedelta(seconds=one.lag_s) if one.lag_s is not None else timedelta(0)
-        for at, lat, lon, acc_m in decode_track(one.record):
-            fixes[one.device].setdefault(at - late, (at - late, lat, lon, acc_m))
+        for noted, lat, lon, acc_m in decode_track(one.record):
+            at = _earlier(noted, late)
+            if at is not None:
+                fixes[one.device].setdefault(at, (at, lat, lon, acc_m))
     return {device: tuple(each[at] for at in sorted(each)) for device, each in fixes.items()}
+
+
+def _earlier(at: datetime, late: timedelta) -> datetime | None:
+    """Go back in time; None where that leads out of the calendar."""
+    try:
+        return at - late
+    except OverflowError:
+        return None
