@@ -1,16 +1,19 @@
 """Holes in a phone's numbers: which records never came, when they were made, and what paper says.
 
 Rule 1: a number that was set aside was received; it is no hole.
-Rule 2: a hole with a counting paper tally is told, not flagged.
+Rule 2: a hole that counting paper tallies cover whole is told, not flagged.
 """
 
+import bisect
 import dataclasses
 import itertools
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from fieldapp.record import split_name
 from sync.intake.clock import is_phone
 from sync.intake.events import BagSeen, OutingSeen
 
@@ -26,7 +29,7 @@ class Hole:
     since, until : datetime or None
         Times of the nearest numbers received before and after it.
     paper_bags : float or None
-        Bags by the paper tally, where there is one.
+        Bags by the paper tallies, where these cover all of it.
     """
 
     device: str
@@ -66,12 +69,19 @@ def holes_in(
     tuple of Hole
         By phone and number.
     """
-    paper: dict[tuple[str, int, int], float] = defaultdict(float)
+    paper: dict[str, list[tuple[int, int, float]]] = defaultdict(list)
     for bag in bags:
         if bag.covers is not None:
-            paper[bag.covers] += bag.bags
+            device, low, high = bag.covers
+            paper[device].append((low, high, bag.bags))
+    timed: dict[str, list[int]] = defaultdict(list)
+    for name in times:
+        device, seq = split_name(name)
+        timed[device].append(seq)
+    for own in timed.values():
+        own.sort()
     return tuple(
-        _hole(device, first, last, times, paper)
+        _hole(device, first, last, times, timed[device], paper[device])
         for device, seqs in sorted(numbers.items())
         if is_phone(device)
         for first, last in gaps(seqs)
@@ -92,21 +102,30 @@ def _hole(
     first: int,
     last: int,
     times: Mapping[str, datetime],
-    paper: Mapping[tuple[str, int, int], float],
+    timed: Sequence[int],
+    paper: Sequence[tuple[int, int, float]],
 ) -> Hole:
-    covering = [
-        bags for (of, low, high), bags in paper.items()
-        if of == device and low <= first and last <= high
-    ]
-    own = [int(name.rpartition(":")[2]) for name in times if name.rpartition(":")[0] == device]
-    below = max((seq for seq in own if seq < first), default=None)
-    above = min((seq for seq in own if seq > last), default=None)
+    below = bisect.bisect_left(timed, first) - 1
+    above = bisect.bisect_right(timed, last)
     return Hole(
         device, first, last,
-        None if below is None else times[f"{device}:{below}"],
-        None if above is None else times[f"{device}:{above}"],
-        sum(covering) if covering else None,
+        times[f"{device}:{timed[below]}"] if below >= 0 else None,
+        times[f"{device}:{timed[above]}"] if above < len(timed) else None,
+        _paper_bags(first, last, paper),
     )
+
+
+def _paper_bags(
+    first: int, last: int, paper: Sequence[tuple[int, int, float]]
+) -> float | None:
+    """Add up the paper counts of a hole; None unless together they cover all of it."""
+    over = sorted(one for one in paper if one[0] <= last and first <= one[1])
+    reached = first - 1
+    for low, high, _ in over:
+        if low > reached + 1:
+            return None
+        reached = max(reached, high)
+    return math.fsum(bags for _, _, bags in over) if reached >= last else None
 
 
 def seen_hours(
