@@ -44,7 +44,21 @@ class Held:
 
 @dataclasses.dataclass(frozen=True)
 class Aside:
-    """One line that waits: where it came from, what is wrong with it, and the line itself."""
+    """One line that waits: where it came from, what is wrong with it, and the line itself.
+
+    Attributes
+    ----------
+    file, line : str, int
+        Where it stands, the first line being 1.
+    name : str or None
+        Its name by what can be read of it, else by the manifest.
+    field, value, reason : str
+        What is wrong.
+    raw : str
+        The line as it came; bytes that are no UTF-8 as Python writes them.
+    sealed : bool
+        True if the file that brought it was sealed.
+    """
 
     file: str
     line: int
@@ -85,6 +99,11 @@ def check_lines(
     -------
     Checked
         Sound records, lines set aside, and names of records of unknown kinds (sound, but idle).
+
+    Raises
+    ------
+    FileError
+        If a line can be read in two ways; then nothing of the file may be taken.
     """
     sound: list[Held] = []
     aside: list[Aside] = []
@@ -119,8 +138,13 @@ def check_line(
     -------
     Held or Aside
         The record, or what to show of it.
+
+    Raises
+    ------
+    FileError
+        If the line can be read in two ways.
     """
-    raw = line.decode("utf-8", errors="replace")
+    raw = _as_it_came(line)
     try:
         record = parse_line(line)
     except LineError as wrong:
@@ -135,6 +159,14 @@ def check_line(
     name = _readable_name(record) or promised
     shown = _shown(first.value)
     return Aside(file, number, name, first.field, shown, first.reason + more, raw, sealed)
+
+
+def _as_it_came(line: bytes) -> str:
+    """Keep a line as text; one that is not UTF-8 in a form that can never pass as another."""
+    try:
+        return line.decode("utf-8")
+    except UnicodeDecodeError:
+        return repr(line)
 
 
 def _readable_name(record: Mapping[str, Any]) -> str | None:
