@@ -8,6 +8,7 @@ Rule 3: what waits keeps its line as it came, until it passes a new check.
 import dataclasses
 import json
 import sqlite3
+import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime
@@ -20,7 +21,9 @@ from sync.errors import DiskError, IntakeError
 from sync.intake.check import Aside, Held
 
 JOURNAL_FILE = "journal.sqlite"
+#: How long one process waits for another before it says so. [s]
 _WAIT_S = 20.0
+_RETRY_S = 0.02
 _TABLES = """
 CREATE TABLE IF NOT EXISTS record (
   name TEXT NOT NULL, total TEXT NOT NULL, body BLOB NOT NULL,
@@ -28,9 +31,9 @@ CREATE TABLE IF NOT EXISTS record (
 CREATE TABLE IF NOT EXISTS sealed (
   name TEXT NOT NULL, total TEXT NOT NULL, arrived TEXT NOT NULL, PRIMARY KEY (name, total));
 CREATE TABLE IF NOT EXISTS aside (
-  raw TEXT NOT NULL, file TEXT NOT NULL, line INTEGER NOT NULL, name TEXT, field TEXT NOT NULL,
-  value TEXT NOT NULL, reason TEXT NOT NULL, sealed INTEGER NOT NULL, arrived TEXT NOT NULL,
-  passed INTEGER NOT NULL DEFAULT 0, PRIMARY KEY (raw));
+  raw TEXT NOT NULL, file TEXT NOT NULL, line INTEGER NOT NULL, name TEXT NOT NULL,
+  field TEXT NOT NULL, value TEXT NOT NULL, reason TEXT NOT NULL, sealed INTEGER NOT NULL,
+  arrived TEXT NOT NULL, passed INTEGER NOT NULL DEFAULT 0, PRIMARY KEY (raw, name));
 CREATE TRIGGER IF NOT EXISTS record_stays BEFORE UPDATE ON record
   BEGIN SELECT RAISE(ABORT, 'a record is never changed'); END;
 CREATE TRIGGER IF NOT EXISTS record_is_kept BEFORE DELETE ON record
@@ -65,9 +68,11 @@ class ShedJournal:
         self._path = folder / JOURNAL_FILE
         with _said_plainly(self._path):
             self._db = sqlite3.connect(self._path, isolation_level=None, timeout=_WAIT_S)
-            self._db.execute("PRAGMA journal_mode = WAL")
-            self._db.execute("PRAGMA synchronous = FULL")
-            self._db.executescript(_TABLES)
+            try:
+                _set_up(self._db)
+            except BaseException:
+                self._db.close()
+                raise
 
     def __enter__(self) -> Self:
         return self
@@ -117,9 +122,9 @@ class ShedJournal:
                 db.execute(
                     "INSERT INTO aside (raw, file, line, name, field, value, reason,"
                     " sealed, arrived) VALUES (?,?,?,?,?,?,?,?,?)"
-                    " ON CONFLICT (raw) DO UPDATE SET sealed = max(sealed, excluded.sealed)",
-                    (one.raw, one.file, one.line, one.name, one.field, one.value, one.reason,
-                     int(one.sealed), when),
+                    " ON CONFLICT (raw, name) DO UPDATE SET sealed = max(sealed, excluded.sealed)",
+                    (one.raw, one.file, one.line, one.name or "", one.field, one.value,
+                     one.reason, int(one.sealed), when),
                 )
         return Taken(new, len(sound) - new, len(aside))
 
@@ -201,11 +206,11 @@ class ShedJournal:
         with _said_plainly(self._path):
             rows = self._db.execute(
                 "SELECT file, line, name, field, value, reason, raw, sealed FROM aside"
-                " WHERE passed = 0 AND arrived <= ? ORDER BY file, line, raw",
+                " WHERE passed = 0 AND arrived <= ? ORDER BY file, line, raw, name",
                 (_until(known_by),),
             ).fetchall()
         return tuple(
-            Aside(file, line, name, field, value, reason, raw, bool(sealed))
+            Aside(file, line, name or None, field, value, reason, raw, bool(sealed))
             for file, line, name, field, value, reason, raw, sealed in rows
         )
 
@@ -217,11 +222,27 @@ class ShedJournal:
         return frozenset(name for name in said if name is not None)
 
     def let_pass(self, raw: str, one: Held) -> None:
-        """Take in a line that waited and now passes the check; it keeps its arrival and file."""
+        """Take in a line that waited and now passes the check.
+
+        Parameters
+        ----------
+        raw : str
+            The line as it waits.
+        one : Held
+            The record; it keeps the line's first arrival and file.
+
+        Raises
+        ------
+        IntakeError
+            If no such line was set aside.
+        """
         with self._transaction() as db:
-            file, arrived = db.execute(
-                "SELECT file, arrived FROM aside WHERE raw = ?", (raw,)
+            waited = db.execute(
+                "SELECT file, arrived FROM aside WHERE raw = ? ORDER BY arrived, name", (raw,)
             ).fetchone()
+            if waited is None:
+                raise IntakeError(f"{one.name}: no such line was set aside")
+            file, arrived = waited
             self._insert(db, one, file, arrived)
             db.execute("UPDATE aside SET passed = 1 WHERE raw = ?", (raw,))
 
@@ -231,10 +252,28 @@ class ShedJournal:
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield self._db
+                self._db.execute("COMMIT")
             except BaseException:
-                self._db.execute("ROLLBACK")
+                if self._db.in_transaction:  # a full disk may have ended it already
+                    self._db.execute("ROLLBACK")
                 raise
-            self._db.execute("COMMIT")
+
+
+def _set_up(db: sqlite3.Connection) -> None:
+    """Set up; the change to WAL and its recovery may answer "locked" without waiting."""
+    until = time.monotonic() + _WAIT_S
+    while True:
+        try:
+            db.execute("PRAGMA journal_mode = WAL")
+            db.execute("PRAGMA synchronous = FULL")
+            db.executescript(_TABLES)
+        except sqlite3.OperationalError as wrong:
+            busy = wrong.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
+            if not busy or time.monotonic() > until:
+                raise
+            time.sleep(_RETRY_S)
+        else:
+            return
 
 
 def _until(known_by: datetime | None) -> str:
