@@ -35,6 +35,8 @@ class World:
         Hand-over files, forms and sheets.
     taken : list of FileTaken
         What came of each file.
+    held_back : list of Path
+        Files that were made and wait in a pocket.
     """
 
     folder: Path
@@ -47,6 +49,7 @@ class World:
     rng: np.random.Generator
     tell: Callable[[str], None]
     taken: list[FileTaken] = dataclasses.field(default_factory=list)
+    held_back: list[Path] = dataclasses.field(default_factory=list)
     forms: int = 0
 
     def take(self, paths: Sequence[Path | None], now: datetime) -> None:
@@ -59,12 +62,20 @@ class World:
                 raise IntakeError(f"{one.file}: {one.refused or one.aside}")
         self.taken += found
 
-    def hand_over_all(self, now: datetime) -> list[Path]:
-        """Let every phone hand over what is new; give the files."""
-        made = [phone.hand_over(now) for phone in self.phones.values()]
-        paths = [path for path in made if path is not None]
-        self.take(paths, now)
-        return paths
+    def hand_over_all(self, now: datetime, *, late: str | None = None) -> None:
+        """Let every phone hand over what is new.
+
+        Parameters
+        ----------
+        now : datetime
+            When, UTC.
+        late : str, optional
+            Phone code whose file stays in a pocket until the next time.
+        """
+        made = {code: phone.hand_over(now) for code, phone in self.phones.items()}
+        pocket = made.pop(late, None) if late is not None else None
+        self.take([*self.held_back, *made.values()], now)
+        self.held_back = [] if pocket is None else [pocket]
 
     def form(self, kind: str, rows: Sequence[dict[str, Any]], now: datetime) -> None:
         """Fill in a form at the shed and take it in."""

@@ -13,7 +13,7 @@ from datetime import datetime
 from pathlib import Path
 
 from fieldapp.device.files import write_safely
-from fieldapp.handover import Handover, HandoverError, expected_seqs, unpack
+from fieldapp.handover import Handover, HandoverError, Manifest, expected_seqs, unpack
 from fieldapp.record import FileError, canonical, stamp
 from sync.block import Block
 from sync.disk.journal import ShedJournal
@@ -148,7 +148,7 @@ def _take_handover(
         used = check_seal(folder, manifest)
     checked = check_lines(
         found.lines, file=file, sealed=used is not None,
-        expected=[f"{manifest.device}:{seq}" for seq in expected_seqs(manifest)],
+        expected=_promised(manifest),
     )
     with ShedJournal(folder) as journal:
         taken = journal.take(checked.sound, checked.aside, file=file, arrived=now)
@@ -164,6 +164,14 @@ def _take_handover(
         told.append(f"the phone says that its records {spans} are missing")
     return FileTaken(file, taken.new, taken.known, checked.aside, None, tuple(told),
                      len(found.bad_photos))
+
+
+def _promised(manifest: Manifest) -> tuple[str, ...]:
+    """Name the records that a manifest promises, where it promises as many as it says it holds."""
+    spans = expected_seqs(manifest)
+    if sum(len(span) for span in spans) != manifest.count:
+        return ()
+    return tuple(f"{manifest.device}:{seq}" for span in spans for seq in span)
 
 
 def _keep_photos(folder: Path, file: str, found: Handover, now: datetime) -> None:
