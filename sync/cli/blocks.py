@@ -16,6 +16,7 @@ from sync.cli.shown import now, progress_console, say
 from sync.disk.create import NewBlock, create_block, refuse_unsaid
 from sync.disk.folder import load_block
 from sync.disk.keys import pair
+from sync.disk.register_file import keep_register
 from sync.disk.sheets import write_sheets
 from sync.errors import DiskError, SettingsError
 from sync.geometry.outline import features_of, outline_from_gpx, outline_of
@@ -36,6 +37,7 @@ def demo(
     with progress_console().status("making the demo block") as status:
         made = make_demo(folder, seed=seed, tell=status.update)
     found, flags, document = built(folder, made.on, None)
+    keep_register(folder, document)
     show(document, flags)
     for line in made.lines:
         typer.echo(line)

@@ -15,7 +15,7 @@ from sync.disk.load import load_inputs, today_in
 from sync.disk.register_file import keep_register
 from sync.errors import FallowError
 from sync.flags.flag import Flag
-from sync.flags.raised import flags_of
+from sync.flags.raised import RULES, flags_of
 from sync.register.build import Register, build
 from sync.register.why import why_cell
 from sync.report.csv_rows import register_csv
@@ -107,9 +107,10 @@ def show(document: dict[str, Any], flags: tuple[Flag, ...]) -> None:
 
 
 def flag_lines(flags: tuple[Flag, ...]) -> list[str]:
-    """Say each flag in a line: how sure, its name, why, and what was ruled."""
-    lines = [f"{len(flags)} flags"]
-    for flag in flags:
+    """Say each flag in a line, early picks first: how sure, its name, why, what was ruled."""
+    order = [one.__name__ for one in RULES]
+    lines = [f"{len(flags)} flag{'' if len(flags) == 1 else 's'}"]
+    for flag in sorted(flags, key=lambda flag: (order.index(flag.rule), flag.name)):
         ruled = ""
         if flag.ruling is not None:
             stands = "" if flag.ruling.stands else ", but it has changed since: open again"

@@ -23,6 +23,9 @@ from sync.survey.quadrats import Index
 from sync.survey.readings import Survey, surveys_of
 from sync.survey.totals import cell_cv2, crop_kg
 
+#: Bags too few to make a picking day.
+STRAY = "stray bags"
+
 
 @dataclasses.dataclass(frozen=True)
 class Step:
@@ -309,7 +312,7 @@ class _Walker:
             )
             if not taking.pick.touch:
                 self.measured = None
-        self._step(taking.day, "pick" if taking.pick else "stray bags", taking.records, kg.kg)
+        self._step(taking.day, "pick" if taking.pick else STRAY, taking.records, kg.kg)
 
     def _pickable(self) -> float:
         if self.stand.mark_kg <= 0.0:

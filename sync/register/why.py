@@ -7,6 +7,7 @@ Rule 2: nothing is worked out here that the register does not hold.
 import math
 from collections.abc import Iterator, Sequence
 
+from sync.crop.cell_walk import STRAY
 from sync.crop.chain import Crop
 from sync.crop.classes import JudgedPick
 from sync.errors import SurveyError
@@ -16,6 +17,8 @@ from sync.survey.density import of_class
 from sync.survey.ranges import lognormal_range, t_quantile
 
 _SHOWN = 12
+#: A neighbour's scatter of less is walked, but not worth a sentence. [kg]
+_LEAST_STRAY_KG = 0.5
 
 
 def why_cell(register: Register, cell: str) -> tuple[str, ...]:
@@ -122,6 +125,8 @@ def _steps(crop: Crop, cell: str) -> Iterator[str]:
     if walked is None:
         return
     for step in walked.steps:
+        if step.what == STRAY and (step.kg or 0.0) < _LEAST_STRAY_KG:
+            continue
         took = f" of {step.kg:.0f} kg" if step.kg is not None else ""
         yield (
             f"On {step.day}, {step.what}{took}: then {step.crop_kg:.0f} kg stood, the rested crop "
