@@ -12,7 +12,6 @@ from sync.crop.chain import Crop
 from sync.crop.classes import JudgedPick
 from sync.errors import SurveyError
 from sync.register.build import Register
-from sync.settings import Z_RANGE
 from sync.survey.density import of_class
 from sync.survey.ranges import lognormal_range, t_quantile
 
@@ -71,7 +70,7 @@ def _ground(register: Register, cell: str) -> Iterator[str]:
     for closing in ground.closings:
         until = f" until {closing.until}" if closing.until else ""
         yield f"Closed in part or whole: {closing.why}{until}."
-    yield f"State: {register.cells[cell].state}: {register.cells[cell].why}."
+    yield f"State, {register.cells[cell].state}: {register.cells[cell].why.split(': ')[-1]}."
 
 
 def _readings(crop: Crop, cell: str) -> Iterator[str]:
@@ -165,8 +164,8 @@ def _pick(pick: JudgedPick) -> str:
     made = pick.made
     said = "kg unknown"
     if made.whole is not None:
-        spread = Z_RANGE * math.sqrt(made.whole.variance)
-        said = f"{made.whole.bags:.1f} bags, {made.whole.kg:.0f} ± {spread:.0f} kg"
+        spread = math.sqrt(made.whole.variance)
+        said = f"{made.whole.bags:.1f} bags, {made.whole.kg:.0f} kg (SD {spread:.0f})"
     share = ""
     if pick.pickable_at_mark_kg and made.whole is not None:
         share = f", {100 * made.whole.kg / pick.pickable_at_mark_kg:.0f} % of what was pickable"
