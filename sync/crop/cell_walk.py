@@ -41,8 +41,15 @@ class Step:
 
 @dataclasses.dataclass(frozen=True)
 class During:
-    """A survey made while a pick was open: the crop it found, and what was taken before it."""
+    """A survey made after a pick began: the crop it found, and what was taken before it.
 
+    Attributes
+    ----------
+    first : date
+        First day of that pick. It matters while the pick is open.
+    """
+
+    first: date
     stand: Stand
     pickable_kg: float
     taken: Kg
@@ -67,9 +74,9 @@ class Walked:
     forecast : bool
         Whether the crop carries growth or a pick since the last quadrat; stray bags are none.
     since_survey : tuple of Kg
-        What was taken since the latest survey that the crop rests on.
+        What was taken since the latest rested survey, which the cell's index rests on.
     during : During or None
-        The last survey that fell into a pick.
+        The last survey made after a pick began.
     more_than_stood : tuple of date
         Picks that took more than stood there.
     """
@@ -258,8 +265,8 @@ class _Walker:
                 self.stand, self.class_stand.mark_kg, self.class_stand.mark_var,
                 floor=self.tunables.mark_floor, shared=self.density.unaveraged,
             )
+            self.since = []
         self.measured = Measured(self.stand.crop_kg, _share(found))
-        self.since = []
         self.picked_since = False
         self.surveyed_kg = self.stand.crop_kg
         self._note_during(survey)
@@ -285,10 +292,13 @@ class _Walker:
         )
 
     def _note_during(self, survey: Survey) -> None:
-        """Remember a survey that fell into a pick, with what was taken before it."""
-        for number, pick in enumerate(self.facts.picks):
-            if pick.made.first < survey.day <= pick.made.last and number in self.taken_kg:
-                self.during = During(self.stand, self._pickable(), self.taken_kg[number])
+        """Remember a survey made after a pick began, with what was taken before it."""
+        begun = [n for n, p in enumerate(self.facts.picks) if p.made.first < survey.day]
+        if begun and begun[-1] in self.taken_kg:
+            first = self.facts.picks[begun[-1]].made.first
+            self.during = During(
+                first, self.stand, self._pickable(), self.taken_kg[begun[-1]]
+            )
 
     def _take(self, taking: _Taking) -> None:
         kg = taking.kg

@@ -218,8 +218,8 @@ def _allowance(
     """Work out what may be taken; a survey that fell into the pick counts as of its start."""
     walked = at_start.walked
     today = cell.walked
-    if today is not None and open_pick is not None and today.during is not None:
-        during = today.during
+    during = today.during if today is not None else None
+    if during is not None and open_pick is not None and during.first == open_pick.made.first:
         stand = dataclasses.replace(
             during.stand,
             crop_kg=during.stand.crop_kg + during.taken.kg,
