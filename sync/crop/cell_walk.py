@@ -2,19 +2,18 @@
 
 Rule 1: events are taken in the order of their days; a survey comes before that day's bags.
 Rule 2: a cell without a rested survey of its own begins with its class's mark.
-Rule 3: a pick that a survey falls into is cut there, each part on its own mean day.
 """
 
 import dataclasses
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 
-from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, is_rested, rested_readings
+from sync.crop.classes import ClassCrop, is_rested, rested_readings
 from sync.crop.pickable import Measured, pickable_kg
 from sync.crop.remeasure import mark_floor, remeasure, with_mark
+from sync.crop.takings import CellFacts, Taking, takings
 from sync.crop.walk import Growth, Stand, grow, start, take
-from sync.picks.joining import mean_day
 from sync.picks.made import Kg
 from sync.settings import DAYS_PER_YEAR, Tunables
 from sync.survey.cells import ClassPrediction, class_unsurveyed, own_index
@@ -91,39 +90,6 @@ class Walked:
     during: During | None
     more_than_stood: tuple[date, ...]
     steps: tuple[Step, ...]
-
-
-@dataclasses.dataclass(frozen=True)
-class CellFacts:
-    """What is known of one cell before it is walked.
-
-    Attributes
-    ----------
-    open_m2 : float
-        Open ground on the day asked about. [m²]
-    readings : sequence of ReadingIndex
-        In day order, none later than that day.
-    picks : sequence of JudgedPick
-        Oldest first, touches among them.
-    stray : mapping of date to Kg
-        Bags too few to make a picking day.
-    """
-
-    open_m2: float
-    readings: Sequence[ReadingIndex]
-    picks: Sequence[JudgedPick]
-    stray: Mapping[date, Kg]
-
-
-@dataclasses.dataclass(frozen=True)
-class _Taking:
-    """A part of a pick, or a stray day, on its mean day; `kg` None is a pick of unknown kg."""
-
-    at: float
-    kg: Kg | None
-    pick: JudgedPick | None
-    day: date
-    records: tuple[str, ...]
 
 
 def walk_cell(
@@ -208,11 +174,11 @@ class _Walker:
 
     def walk(self, surveys: Sequence[Survey], until: date) -> Walked:
         days = [float(s.day.toordinal()) for s in surveys]
-        takings = _takings(self.facts, days)
-        events: list[tuple[float, int, Survey | _Taking]] = [
+        taken = takings(self.facts, days)
+        events: list[tuple[float, int, Survey | Taking]] = [
             (at, 0, survey) for at, survey in zip(days, surveys, strict=True)
         ]
-        events += [(taking.at, 1, taking) for taking in takings]
+        events += [(taking.at, 1, taking) for taking in taken]
         for at, _, event in sorted(events, key=lambda e: (e[0], e[1])):
             self._grow_to(at)
             if isinstance(event, Survey):
@@ -300,7 +266,7 @@ class _Walker:
                 first, self.stand, self._pickable(), self.taken_kg[begun[-1]]
             )
 
-    def _take(self, taking: _Taking) -> None:
+    def _take(self, taking: Taking) -> None:
         kg = taking.kg
         if kg is None:
             pickable = self._pickable()
@@ -343,36 +309,3 @@ def _share(found: Sequence[Index]) -> float:
     whole = sum(i.volume_l_m2 for i in found)
     return sum(i.pickable_l_m2 for i in found) / whole if whole > 0.0 else 0.0
 
-
-def _takings(facts: CellFacts, survey_days: Sequence[float]) -> list[_Taking]:
-    takings = [
-        _Taking(float(day.toordinal()), kg, None, day, kg.records)
-        for day, kg in facts.stray.items()
-    ]
-    for pick in facts.picks:
-        takings += _parts(pick, survey_days)
-    return takings
-
-
-def _parts(pick: JudgedPick, survey_days: Sequence[float]) -> list[_Taking]:
-    made = pick.made
-    if made.whole is None:
-        middle = (made.first.toordinal() + made.last.toordinal()) / 2.0
-        return [_Taking(middle, None, pick, made.first, made.records)]
-    groups: dict[int, dict[date, Kg]] = {}
-    for day, kg in made.by_day.items():
-        before = sum(1 for survey in survey_days if survey <= day.toordinal())
-        groups.setdefault(before, {})[day] = kg
-    parts = []
-    for days in groups.values():
-        weight = sum(kg.kg for kg in days.values())
-        part = weight / made.whole.kg if made.whole.kg > 0.0 else 0.0
-        records = tuple(dict.fromkeys(n for kg in days.values() for n in kg.records))
-        bags = sum(kg.bags for kg in days.values())
-        at = mean_day({day: kg.kg for day, kg in days.items()}) if weight > 0.0 else float(
-            min(days).toordinal()
-        )
-        parts.append(_Taking(
-            at, Kg(weight, made.whole.variance * part, bags, records), pick, min(days), records
-        ))
-    return parts

@@ -11,14 +11,15 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from sync.block import Block, season_of
-from sync.crop.cell_walk import CellFacts, Walked, walk_cell
+from sync.crop.cell_walk import Walked, walk_cell
 from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, class_crop, indexed
 from sync.crop.judge import judged_picks
 from sync.crop.rules import CellRule, cell_rule
+from sync.crop.takings import CellFacts
 from sync.crop.walk import Growth, growth_prior
 from sync.geometry.bags import Placed
 from sync.geometry.ground import Ground
-from sync.intake.events import PastPick
+from sync.intake.seen import PastPick
 from sync.picks.made import CellTakings, takings_of
 from sync.picks.sources import WeighedLot, Weights, weights_of
 from sync.settings import Tunables

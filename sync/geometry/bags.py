@@ -18,7 +18,7 @@ from sync.geometry.ground import Ground
 from sync.geometry.placing import chances_of
 from sync.geometry.shapes import distance_m
 from sync.geometry.track import Fix, position_at
-from sync.intake.events import BagSeen
+from sync.intake.seen import BagSeen
 from sync.settings import Tunables
 
 How = Literal["typed", "confirmed", "fix", "nowhere"]

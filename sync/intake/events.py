@@ -4,159 +4,24 @@ Rule 1: an event keeps the name of the record that says it, so that every figure
 Rule 2: nothing is placed or weighed here; a place is still what the phone wrote.
 """
 
-import dataclasses
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from fieldapp.record import Where, decode_track
+from fieldapp.record import decode_track
 from sync.block import season_end
 from sync.intake.merge import Counted
-
-
-@dataclasses.dataclass(frozen=True)
-class QuadratSeen:
-    """A quadrat as read; `bare` is a plot found without moss (pool or scrub)."""
-
-    name: str
-    at: datetime
-    day: date
-    person: str
-    plot: str | None
-    cell: str | None
-    where: Where | None
-    when: str
-    again: bool
-    bare: bool
-    cover_pct: float
-    depth_mm: tuple[int, ...]
-    scrub_pct: float | None
-    water_table_mm: float | None
-    clip: str | None
-    order: tuple[datetime, str, int]
-
-
-@dataclasses.dataclass(frozen=True)
-class ClipSeen:
-    """All that is known of one clip: its records of one label, added up.
-
-    Attributes
-    ----------
-    names : tuple of str
-        The records it came from.
-    fields : mapping
-        `cut area_m2 from_mm to_mm wet_g dry_g dried`, where stated.
-    twice : tuple of str
-        Fields with two values; such a clip waits.
-    """
-
-    label: str
-    names: tuple[str, ...]
-    day: date
-    where: Where | None
-    fields: Mapping[str, Any]
-    twice: tuple[str, ...]
-
-
-@dataclasses.dataclass(frozen=True)
-class BagSeen:
-    """Bags tallied by one press, with what may tell their cell.
-
-    Attributes
-    ----------
-    picker : str
-        Whose bags they are, by person code.
-    own : bool
-        True if they are those of the person who carries the phone.
-    cell : str or None
-        Typed in by hand at the shed.
-    confirmed : str or None
-        The cell that the carrier confirmed for the outing.
-    """
-
-    name: str
-    at: datetime
-    day: date
-    device: str
-    seq: int
-    picker: str
-    own: bool
-    bags: float
-    bag_type: str | None
-    pile: str | None
-    cell: str | None
-    confirmed: str | None
-    where: Where | None
-    covers: tuple[str, int, int] | None
-
-
-@dataclasses.dataclass(frozen=True)
-class OutingSeen:
-    """A press that began, paused, went on with or ended an outing."""
-
-    name: str
-    at: datetime
-    day: date
-    device: str
-    seq: int
-    person: str
-    state: str
-
-
-@dataclasses.dataclass(frozen=True)
-class LotSeen:
-    """A dried lot: bags, shed-dry kg, and the labels it was made of."""
-
-    name: str
-    label: str
-    day: date
-    bags: float
-    dry_kg: float
-    sources: tuple[str, ...]
-
-
-@dataclasses.dataclass(frozen=True)
-class PastPick:
-    """A pick from before the program, typed in at the shed."""
-
-    name: str
-    cell: str
-    first: date
-    last: date
-    share_pct: float
-    dry_kg: float | None
-
-
-@dataclasses.dataclass(frozen=True)
-class Spraying:
-    """A spraying that closes ground: cells, or an outline in degrees, until a day."""
-
-    name: str
-    cells: tuple[str, ...]
-    outline: Mapping[str, Any] | None
-    since: date
-    until: date
-    product: str | None
-
-
-@dataclasses.dataclass(frozen=True)
-class Events:
-    """Everything that happened on the block, as far as it is known."""
-
-    quadrats: tuple[QuadratSeen, ...]
-    clips: tuple[ClipSeen, ...]
-    bags: tuple[BagSeen, ...]
-    lots: tuple[LotSeen, ...]
-    batch_sources: Mapping[str, tuple[str, ...]]
-    past_picks: tuple[PastPick, ...]
-    finished: Mapping[str, tuple[date, ...]]
-    sprayings: tuple[Spraying, ...]
-    outings: tuple[OutingSeen, ...]
-    marks: tuple[Counted, ...]
-    tracks: Mapping[str, tuple[tuple[datetime, float, float, float | None], ...]]
-    rulings: tuple[Counted, ...]
-
+from sync.intake.seen import (
+    BagSeen,
+    ClipSeen,
+    Events,
+    LotSeen,
+    OutingSeen,
+    PastPick,
+    QuadratSeen,
+    Spraying,
+)
 
 #: Records of one clip label farther apart than this are two clips: a label is unique only in a
 #: season (common practice, no source).

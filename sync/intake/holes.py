@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 
 from fieldapp.record import split_name
 from sync.intake.clock import is_phone
-from sync.intake.events import BagSeen, OutingSeen
+from sync.intake.seen import BagSeen, OutingSeen
 
 
 @dataclasses.dataclass(frozen=True)

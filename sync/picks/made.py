@@ -11,7 +11,7 @@ from datetime import date
 
 from sync.block import Block, season_of
 from sync.geometry.bags import Placed
-from sync.intake.events import PastPick
+from sync.intake.seen import PastPick
 from sync.picks.groups import GroupShare
 from sync.picks.joining import join_days
 from sync.picks.kilos import KgPerBag

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from sync.block import BagType, bag_kg_on, season_of
-from sync.intake.events import BagSeen, LotSeen
+from sync.intake.seen import BagSeen, LotSeen
 from sync.picks.kilos import KgPerBag, Lot, kg_per_bag
 from sync.settings import Tunables
 

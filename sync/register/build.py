@@ -22,9 +22,10 @@ from sync.geometry.grid import cell_of
 from sync.geometry.ground import CellGround, Ground, Hold
 from sync.geometry.grounds import Grounds
 from sync.intake.check import Aside, Held
-from sync.intake.events import ClipSeen, Events, QuadratSeen, events_of
+from sync.intake.events import events_of
 from sync.intake.holes import Hole, holes_in
 from sync.intake.merge import Merged, merge
+from sync.intake.seen import ClipSeen, Events, QuadratSeen
 from sync.picks.presses import with_groups
 from sync.picks.sources import weighed_lots
 from sync.register.complete import incomplete_cells

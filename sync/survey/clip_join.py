@@ -10,7 +10,7 @@ from datetime import date
 from typing import Any
 
 from sync.errors import SurveyError
-from sync.intake.events import ClipSeen
+from sync.intake.seen import ClipSeen
 from sync.survey.clips import Clip, frame, plug
 from sync.survey.readings import Reading
 

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from sync.block import Plot
-from sync.intake.events import QuadratSeen
+from sync.intake.seen import QuadratSeen
 
 
 @dataclasses.dataclass(frozen=True)

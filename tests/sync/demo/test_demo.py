@@ -144,7 +144,7 @@ def test_every_record_of_every_journal_that_was_handed_over_is_at_the_shed(demo,
         held = set(register.merged.numbers[device])
         assert held <= numbers
         missing += len(numbers - held)
-    (lost,) = [h for h in register.holes]
+    (lost,) = register.holes
     assert missing == lost.last - lost.first + 1
 
 

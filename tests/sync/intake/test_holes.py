@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sync.intake.events import BagSeen, OutingSeen
 from sync.intake.holes import Hole, gaps, holes_in, seen_hours
+from sync.intake.seen import BagSeen, OutingSeen
 
 ZONE = "Pacific/Auckland"
 P2 = "p2-c3d4"
