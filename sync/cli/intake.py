@@ -9,8 +9,9 @@ from rich.progress import Progress
 from sync.cli.shown import DONE, REFUSED, end, now, progress_console, result, say
 from sync.disk.folder import load_block
 from sync.disk.forms import new_form_id
+from sync.disk.handovers import photos_aside
 from sync.disk.journal import ShedJournal
-from sync.disk.taking import FileTaken, Options, photos_aside, take_again, take_files
+from sync.disk.taking import FileTaken, Options, take_again, take_files
 from sync.intake.check import Aside
 from sync.intake.form import empty_form
 

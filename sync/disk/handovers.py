@@ -1,0 +1,116 @@
+"""Taking one hand-over: seal, records, photos.
+
+Rule 1: who sealed it is settled before any record is looked at.
+Rule 2: records are on disk before photos, and the phone is bound to its key last.
+"""
+
+import hashlib
+import json
+from datetime import datetime
+from pathlib import Path
+
+from fieldapp.device.files import write_safely
+from fieldapp.handover import Handover, Manifest, expected_seqs
+from fieldapp.record import stamp
+from sync.block import Block
+from sync.disk.journal import ShedJournal
+from sync.disk.keys import bind, check_seal
+from sync.disk.outcome import FileTaken, Options
+from sync.errors import IntakeError
+from sync.intake.check import check_lines
+
+ASIDE_FOLDER = "set_aside"
+PHOTOS_FOLDER = "photos"
+
+
+def take_handover(
+    folder: Path, block: Block, file: str, found: Handover, options: Options, now: datetime
+) -> FileTaken:
+    """Take a hand-over whose file is sound.
+
+    Parameters
+    ----------
+    folder, block : Path, Block
+        The block folder and its block.
+    file : str
+        Name of the file.
+    found : Handover
+        What it holds.
+    options : Options
+        Whether a seal is needed.
+    now : datetime
+        Time of arrival, UTC.
+
+    Returns
+    -------
+    FileTaken
+        What came of it.
+
+    Raises
+    ------
+    IntakeError
+        If it is of another block or its seal is not that of a phone of this one.
+    """
+    manifest = found.manifest
+    used = None
+    if not options.unsealed:
+        if manifest.block != block.block_id:
+            raise IntakeError(
+                f"it is of another block ({str(manifest.block)[:40]!r}, this one is "
+                f"{block.block_id!r})"
+            )
+        used = check_seal(folder, manifest)
+    checked = check_lines(
+        found.lines, file=file, sealed=used is not None,
+        expected=_promised(manifest),
+    )
+    with ShedJournal(folder) as journal:
+        taken = journal.take(checked.sound, checked.aside, file=file, arrived=now)
+    _keep_photos(folder, file, found, now)
+    if used is not None:
+        bind(folder, used, manifest.device)
+    told = [f"photo {name} is set aside: {reason}" for name, reason in found.bad_photos]
+    if checked.unknown:
+        told.append(f"{len(checked.unknown)} records are of kinds this program does not know; "
+                    "they are kept and count for nothing")
+    if manifest.missing:
+        spans = ", ".join(f"{a}-{b}" for a, b in manifest.missing)
+        told.append(f"the phone says that its records {spans} are missing")
+    return FileTaken(file, taken.new, taken.known, checked.aside, None, tuple(told),
+                     len(found.bad_photos))
+
+
+def _promised(manifest: Manifest) -> tuple[str, ...]:
+    """Name the records that a manifest promises, where it promises as many as it says it holds."""
+    spans = expected_seqs(manifest)
+    if sum(len(span) for span in spans) != manifest.count:
+        return ()
+    return tuple(f"{manifest.device}:{seq}" for span in spans for seq in span)
+
+
+def _keep_photos(folder: Path, file: str, found: Handover, now: datetime) -> None:
+    for name, content in found.photos.items():
+        mine = folder / PHOTOS_FOLDER / found.manifest.device
+        mine.mkdir(parents=True, exist_ok=True)
+        target = mine / name
+        if target.exists() and target.read_bytes() != content:
+            other = hashlib.sha256(content).hexdigest()[:8]
+            target = mine / f"{name.removesuffix('.jpg')}-{other}.jpg"
+        if not target.exists():
+            write_safely(target, content)
+    if found.bad_photos:
+        waiting = folder / ASIDE_FOLDER
+        waiting.mkdir(exist_ok=True)
+        with (waiting / "photos.ndjson").open("a", encoding="utf-8") as lines:
+            for name, reason in found.bad_photos:
+                lines.write(json.dumps({
+                    "file": file, "photo": name, "reason": reason, "arrived": stamp(now)
+                }) + "\n")
+
+
+def photos_aside(folder: Path) -> list[dict[str, str]]:
+    """List the photos that were set aside: file, photo, reason, arrived."""
+    path = folder / ASIDE_FOLDER / "photos.ndjson"
+    if not path.is_file():
+        return []
+    return [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
