@@ -37,8 +37,9 @@ from sync.demo.special import (
 from sync.demo.surveying import POOL_CELL, Winter, draw_plots, survey
 from sync.demo.world import World
 from sync.disk.create import create_block, write_features
-from sync.disk.folder import CLASSES_FILE, load_block
+from sync.disk.folder import load_block
 from sync.disk.keys import pair
+from sync.disk.maps import CLASSES_FILE
 from sync.geometry.crs import projection
 from sync.geometry.ground import ground_on
 

@@ -12,16 +12,10 @@ from pathlib import Path
 
 from fieldapp.device.files import write_safely
 from sync.block import Feature
-from sync.disk.folder import (
-    BLOCK_FILE,
-    CLASSES_FILE,
-    CLOSURES_FILE,
-    OUTLINE_FILE,
-    PEOPLE_FILE,
-    PERMITS_FILE,
-    load_block,
-)
+from sync.disk.folder import BLOCK_FILE, load_block
 from sync.disk.journal import ShedJournal
+from sync.disk.maps import CLASSES_FILE, CLOSURES_FILE, OUTLINE_FILE
+from sync.disk.people_permits import PEOPLE_FILE, PERMITS_FILE
 from sync.errors import DiskError, SettingsError
 from sync.geometry.crs import projection, utm_epsg
 from sync.geometry.grid import origin_for, refuse_small_cells

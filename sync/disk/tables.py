@@ -150,3 +150,14 @@ def _day_of(text: str) -> date | None:
         return date.fromisoformat(text)
     except ValueError:
         return None
+
+
+def tables_in(
+    values: Mapping[str, Any], key: str, file: str, mistakes: list[str]
+) -> list[Table]:
+    """Give the tables of a list in a file, each with its number in its title."""
+    value = values.get(key, [])
+    if not isinstance(value, list) or not all(isinstance(v, Mapping) for v in value):
+        mistakes.append(f"{file} [[{key}]]: write one table for each")
+        value = []
+    return [Table(v, f"{file} [[{key}]] number {i}", mistakes) for i, v in enumerate(value, 1)]

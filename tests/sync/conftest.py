@@ -12,8 +12,10 @@ import pytest
 from fieldapp.handover import pack
 from sync.block import Block, Feature
 from sync.disk.create import NewBlock, create_block
-from sync.disk.folder import PEOPLE_FILE, PERMITS_FILE, PLOTS_FILE, load_block
+from sync.disk.folder import load_block
 from sync.disk.keys import pair
+from sync.disk.maps import PLOTS_FILE
+from sync.disk.people_permits import PEOPLE_FILE, PERMITS_FILE
 from sync.disk.taking import FileTaken, Options, take_files
 from sync.geometry.crs import projection
 
