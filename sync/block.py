@@ -167,6 +167,11 @@ def season_end(day: date, season_start: tuple[int, int]) -> date:
     return date(season_of(day, season_start) + 1, month, first) - timedelta(days=1)
 
 
+def day_after(day: date) -> date:
+    """Give the next day; the calendar's last has none and gives itself."""
+    return day if day == date.max else day + timedelta(days=1)
+
+
 def rule_on(rules: Sequence[Rule], day: date) -> Rule:
     """Give the rule in force on a day.
 

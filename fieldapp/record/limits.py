@@ -45,7 +45,8 @@ _PERSON = like(PERSON, "a person code such as MT")
 _PHOTO = like(PHOTO, "a photo's name such as p3-k7f2-12.jpg")
 _SUM = like(SUM, "a SHA-256 sum, 64 hex digits")
 _PCT = number(0, 100)
-_KG = number(0)
+#: More than any block carries; a slip of the decimal point is caught before it counts. [kg]
+_KG = number(0, 1_000_000)
 _BAGS = number(0, 40, step=0.5)
 _WORDS = text()
 

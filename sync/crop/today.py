@@ -7,10 +7,10 @@ Rule 3: a cell gets at most one pick on a forecast; after its rest it must be me
 
 import dataclasses
 from collections.abc import Callable, Sequence
-from datetime import date, timedelta
+from datetime import date
 from typing import Literal
 
-from sync.block import Block
+from sync.block import Block, day_after
 from sync.crop.allow import Allowance, allowance, left_kg
 from sync.crop.chain import CellCrop, Crop
 from sync.crop.classes import JudgedPick
@@ -288,7 +288,7 @@ def _opens(
         untils = [closing.until for closing in ground.closings]
         if any(until is None for until in untils) or not untils:
             return None
-        days.append(max(u for u in untils if u is not None) + timedelta(days=1))
+        days.append(day_after(max(u for u in untils if u is not None)))
     if not cell.rule.permitted:
         return None
     return max(days)

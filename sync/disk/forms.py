@@ -12,7 +12,7 @@ from fieldapp.record import canonical
 from sync.block import Block
 from sync.disk.journal import ShedJournal
 from sync.disk.outcome import FileTaken, Options
-from sync.intake.check import Aside, Held, check_line
+from sync.intake.check import Aside, check_lines
 from sync.intake.form import changed_rows, read_form
 
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
@@ -71,13 +71,10 @@ def take_form(
     read = read_form(data, zone=block.zone)
     with ShedJournal(folder) as journal:
         sorted_rows = changed_rows(read.records, journal.held(), mend=options.mend)
-        sound = [
-            held for number, record in enumerate(sorted_rows.new, 1)
-            if isinstance(
-                held := check_line(canonical(record), file=file, number=number, sealed=True), Held
-            )
-        ]
-        taken = journal.take(sound, (), file=file, arrived=now)
+        checked = check_lines(
+            [canonical(record) for record in sorted_rows.new], file=file, sealed=True
+        )
+        taken = journal.take(checked.sound, checked.aside, file=file, arrived=now)
         names = journal.write_down(sorted_rows.for_shed, arrived=now)
     problems = (*read.problems, *sorted_rows.problems)
     rows = tuple(
@@ -86,5 +83,6 @@ def take_form(
     )
     told = (f"{len(names)} mends written down at the shed",) if names else ()
     return FileTaken(
-        file, taken.new + len(names), taken.known + sorted_rows.known, rows, None, told
+        file, taken.new + len(names), taken.known + sorted_rows.known, (*rows, *checked.aside),
+        None, told,
     )

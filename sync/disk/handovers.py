@@ -6,12 +6,14 @@ Rule 2: records are on disk before photos, and the phone is bound to its key las
 
 import hashlib
 import json
-from datetime import datetime
+from collections.abc import Mapping
+from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from fieldapp.device.files import write_safely
 from fieldapp.handover import Handover, Manifest, expected_seqs
-from fieldapp.record import stamp
+from fieldapp.record import instant, is_known_kind, stamp, where_of
 from sync.block import Block
 from sync.disk.journal import ShedJournal
 from sync.disk.keys import bind, check_seal
@@ -73,11 +75,24 @@ def take_handover(
     if checked.unknown:
         told.append(f"{len(checked.unknown)} records are of kinds this program does not know; "
                     "they are kept and count for nothing")
+    ahead = sum(_ahead(one.record, now) for one in checked.sound)
+    if ahead:
+        told.append(f"{ahead} records are dated after tomorrow: the phone's clock was ahead and "
+                    "no satellite time says by how much; mend their days, or they count then")
     if manifest.missing:
         spans = ", ".join(f"{a}-{b}" for a, b in manifest.missing)
         told.append(f"the phone says that its records {spans} are missing")
     return FileTaken(file, taken.new, taken.known, checked.aside, None, tuple(told),
                      len(found.bad_photos))
+
+
+def _ahead(record: Mapping[str, Any], now: datetime) -> bool:
+    """Say whether a record of a known kind is dated more than a day after its arrival."""
+    if not is_known_kind(record):
+        return False
+    where = where_of(record)
+    lag_s = record.get("lag_s") if record["kind"] == "track" else where and where.lag_s
+    return not lag_s and instant(record["at"]) > now + timedelta(days=1)
 
 
 def _promised(manifest: Manifest) -> tuple[str, ...]:

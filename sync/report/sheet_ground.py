@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from sync.block import Permit, bag_kg_on, holds_on, permit_of, season_of
+from sync.block import Permit, bag_kg_on, day_after, holds_on, permit_of, season_of
 from sync.crop.allow import bags_left
 from sync.crop.today import surveyed_since
 from sync.geometry.coords import rings_m
@@ -141,7 +141,7 @@ def _gaps(permits: Sequence[Permit]) -> Iterator[Span]:
             yield None if start == date.min else start, since - timedelta(days=1)
         if until == date.max:
             return
-        start = max(start, until + timedelta(days=1))
+        start = max(start, day_after(until))
     yield None if start == date.min else start, None
 
 

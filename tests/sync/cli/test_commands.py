@@ -1,7 +1,7 @@
 """The command's words, as a person types them."""
 
 import json
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from importlib.resources import files
 from zoneinfo import ZoneInfo
 
@@ -9,9 +9,11 @@ import jsonschema
 import pytest
 
 from fieldapp.ground import answer, unpack_sheet
-from fieldapp.record import Where
+from fieldapp.record import Problem, Where
 from sync.cli import app
 from sync.cli.shown import run
+from sync.disk.load import load_inputs
+from sync.register.build import build
 
 
 @pytest.fixture
@@ -199,3 +201,33 @@ def test_a_ground_sheet_is_read_by_the_phone_it_is_sealed_for(fallow, taken, tmp
                    zone=ZoneInfo(sheet.zone))
     assert found.cell == "B02"
     assert found.state == "resting"
+
+
+def test_what_a_new_version_understands_is_taken_again_with_its_first_arrival(
+    fallow, season, monkeypatch
+):
+    made, _ = season
+    phone = made.phone("p8", "dddd", key=bytes(range(4, 36)))
+    phone.bag(datetime(2026, 1, 21, 22, tzinfo=UTC), 150, 50, bags=4)
+    stricter = Problem("bags", 4, "an older program knew no four")
+    monkeypatch.setattr("sync.intake.check.problems", lambda _: (stricter,))
+    (taken,) = made.take({"new.handover.zip": phone.pack()})
+    assert len(taken.aside) == 1
+    code, out, _ = fallow("take", made.folder, "--again")
+    assert code == 1
+    assert "0 pass now, 1 still wait" in out
+
+    monkeypatch.undo()
+    monkeypatch.setattr("sys.argv", ["fallow", "take", str(made.folder), "--again"])
+    assert run(app) == 0
+    register = build(load_inputs(made.folder), on=date(2026, 2, 20))
+    assert register.merged.numbers["p8-dddd"] == (1,)
+    assert sum(p.bag.bags for p in register.known.placed if p.bag.device == "p8-dddd") == 4
+
+
+def test_a_phone_whose_clock_is_ahead_is_told_of(fallow, season):
+    made, _ = season
+    phone = made.phone("p8", "dddd", key=bytes(range(4, 36)))
+    phone.note("check_in", datetime(2031, 1, 1, tzinfo=UTC), state="fine", where=None)
+    (taken,) = made.take({"ahead.handover.zip": phone.pack()})
+    assert any("dated after tomorrow" in sentence for sentence in taken.told)
