@@ -33,6 +33,7 @@ class Grounds:
         self._holds = tuple(holds)
         self._tunables = tunables
         self._built: dict[tuple[int, ...], Ground] = {}
+        self._by_day: dict[date, Ground] = {}
 
     def on(self, day: date) -> Ground:
         """Give the ground of a day.
@@ -47,6 +48,12 @@ class Grounds:
         Ground
             Its `day` is the day asked about.
         """
+        if day not in self._by_day:
+            self._by_day[day] = dataclasses.replace(self._of_maps(day), day=day)
+        return self._by_day[day]
+
+    def _of_maps(self, day: date) -> Ground:
+        """Give the ground by the maps and holds in force, whatever day it was built for."""
         dated: list[Feature | Hold] = [
             *self.block.outline, *self.block.classes, *self.block.closures, *self._holds
         ]
@@ -55,4 +62,4 @@ class Grounds:
             self._built[key] = ground_on(
                 self.block, self.projection, day, holds=self._holds, settings=self._tunables
             )
-        return dataclasses.replace(self._built[key], day=day)
+        return self._built[key]

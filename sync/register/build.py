@@ -128,8 +128,8 @@ def build(inputs: Inputs, *, on: date) -> Register:
     )
     events = events_of(merged.counted, season_start=block.season_start)
     grounds = Grounds(block, projection(block.epsg), _holds(events), tunables)
-    known, nowhere, waiting = _known(block, tunables, events, grounds)
     ground = grounds.on(on)
+    known, nowhere, waiting = _known(block, tunables, events, grounds, ground)
     crop = chain(known, ground, until=on)
     before: dict[date, Crop] = {}
 
@@ -184,7 +184,7 @@ def _ground_of(grounds: Grounds, cell: str, day: date) -> CellGround | None:
 
 
 def _known(
-    block: Block, tunables: Tunables, events: Events, grounds: Grounds
+    block: Block, tunables: Tunables, events: Events, grounds: Grounds, ground: Ground
 ) -> tuple[Known, tuple[str, ...], dict[str, str]]:
     def cell_at(seen: QuadratSeen | ClipSeen) -> str | None:
         if seen.where is None:
@@ -196,7 +196,6 @@ def _known(
     readings, nowhere = readings_of(
         events.quadrats, block.plots, cell_at, survey_days=tunables.survey_days
     )
-    ground: Ground = grounds.on(max((r.day for r in readings), default=date.max))
     clips, waiting = join_clips(
         events.clips, readings, cell_at,
         {cell: one.ground_class for cell, one in ground.cells.items()},
