@@ -66,8 +66,9 @@ def _tell(one: FileTaken) -> None:
     if one.refused is not None:
         say(f"{one.file}: refused: {one.refused}")
         return
+    waits = "rows not taken, mend them in the form" if one.from_form else "set aside"
     typer.echo(
-        f"{one.file}: {one.new} new records, {one.known} already there, {len(one.aside)} set aside"
+        f"{one.file}: {one.new} new records, {one.known} already there, {len(one.aside)} {waits}"
     )
     for sentence in one.told:
         say(f"  {sentence}")
@@ -80,7 +81,7 @@ def _sum_up(taken: list[FileTaken]) -> None:
         f"{len(taken) - refused} files taken, {refused} refused: "
         f"{sum(one.new for one in taken)} new records, "
         f"{sum(one.known for one in taken)} already there, "
-        f"{sum(len(one.aside) for one in taken)} set aside"
+        f"{sum(len(one.aside) for one in taken)} set aside or not taken"
     )
 
 

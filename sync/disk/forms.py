@@ -84,5 +84,5 @@ def take_form(
     told = (f"{len(names)} mends written down at the shed",) if names else ()
     return FileTaken(
         file, taken.new + len(names), taken.known + sorted_rows.known, (*rows, *checked.aside),
-        None, told,
+        None, told, from_form=True,
     )

@@ -25,6 +25,8 @@ class FileTaken:
         Why it was refused; then nothing of it was taken.
     aside : tuple of Aside
         Its lines that wait.
+    from_form : bool
+        Whether it is a form: its bad rows are told, and wait on the form itself.
     told : tuple of str
         What else the owner should know, one sentence each.
     """
@@ -36,3 +38,4 @@ class FileTaken:
     refused: str | None = None
     told: tuple[str, ...] = ()
     bad_photos: int = 0
+    from_form: bool = False

@@ -30,7 +30,7 @@ def density_assumed(register: Register) -> Iterator[Flag]:
                       for n in c.names)
         why = (
             f"the density of {name} ({known.mean_kg_m3:.1f} ± {sd:.1f} kg/m³) rests on "
-            f"{known.clips} clips of its own and {clips} of the block, and on an assumed "
+            f"{_clips(known.clips)} of its own and {clips} of the block, and on an assumed "
             f"{tunables.density_prior_kg_m3:g} kg/m³; a few clips there would settle it"
         )
         yield Flag(
@@ -38,3 +38,7 @@ def density_assumed(register: Register) -> Iterator[Flag]:
             tuple(dict.fromkeys(names)),
             {"value": known.mean_kg_m3, "sd": sd, "clips": known.clips},
         )
+
+
+def _clips(number: int) -> str:
+    return f"{number} clip" if number == 1 else f"{number} clips"

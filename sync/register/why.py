@@ -178,6 +178,9 @@ def _pick(pick: JudgedPick) -> str:
 def _allowance(register: Register, cell: str) -> Iterator[str]:
     today = register.cells[cell]
     found, start = today.allowance, today.at_start
+    if today.state == "ready" and found is None:
+        yield "May take: no figure; no cell of its class was measured at rest by drawn quadrats."
+        return
     if found is None or start is None:
         yield f"May take: 0 kg, for the cell is {today.state}."
         return
