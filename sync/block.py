@@ -192,7 +192,22 @@ def rule_on(rules: Sequence[Rule], day: date) -> Rule:
 
 
 def bag_kg_on(bags: Sequence[BagType], name: str | None, day: date) -> BagType:
-    """Give a bag type as it stood on a day; None or an unknown name is the usual one."""
+    """Give a bag type as it stood on a day.
+
+    Parameters
+    ----------
+    bags : sequence of BagType
+        The block's, the usual one first.
+    name : str or None
+        None or an unknown name is the usual one.
+    day : date
+        Local day.
+
+    Returns
+    -------
+    BagType
+        The latest of that type that had begun, else its first.
+    """
     usual = bags[0].name
     wanted = name if any(bag.name == name for bag in bags) else usual
     of_type = [bag for bag in bags if bag.name == wanted]

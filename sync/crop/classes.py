@@ -103,7 +103,17 @@ def indexed(
 def is_rested(day: date, picks: Sequence[JudgedPick]) -> bool:
     """Say whether a cell was rested on a day: never picked before, or its rest over.
 
-    A quadrat noted on the first day of a pick is of before that day's bags.
+    Parameters
+    ----------
+    day : date
+        Of a quadrat; one noted on the first day of a pick is of before that day's bags.
+    picks : sequence of JudgedPick
+        The cell's, oldest first; touches start no rest.
+
+    Returns
+    -------
+    bool
+        True on the day on which a rest ends.
     """
     before = [p for p in picks if not p.touch and p.made.first < day]
     return not before or (before[-1].rest_ends is not None and day >= before[-1].rest_ends)
@@ -112,7 +122,20 @@ def is_rested(day: date, picks: Sequence[JudgedPick]) -> bool:
 def rested_readings(
     readings: Sequence[ReadingIndex], picks: Sequence[JudgedPick]
 ) -> list[ReadingIndex]:
-    """Keep the readings that say something of the rested cell."""
+    """Keep the readings that say something of the rested cell.
+
+    Parameters
+    ----------
+    readings : sequence of ReadingIndex
+        Of one cell.
+    picks : sequence of JudgedPick
+        Its picks, oldest first.
+
+    Returns
+    -------
+    list of ReadingIndex
+        With an index, not noted right after a pick, and made at rest.
+    """
     return [
         r for r in readings
         if r.index is not None

@@ -200,7 +200,20 @@ def _why_closed(ground: CellGround) -> str:
 
 
 def surveyed_since(cell: CellCrop, over: JudgedPick | None) -> bool:
-    """Say whether a cell has a quadrat or bare plot since its last pick that is over."""
+    """Say whether a cell has a quadrat or bare plot since its last pick that is over.
+
+    Parameters
+    ----------
+    cell : CellCrop
+        The cell on a day.
+    over : JudgedPick or None
+        Its last pick that is over.
+
+    Returns
+    -------
+    bool
+        A quadrat noted right after a pick opens no cell.
+    """
     since = over.made.last if over is not None else date.min
     return any(
         r.index is not None and r.reading.when != "after_pick" and r.reading.day > since

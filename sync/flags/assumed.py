@@ -12,6 +12,11 @@ from sync.survey.density import of_class
 def density_assumed(register: Register) -> Iterator[Flag]:
     """Flag ground classes whose density is not learned yet.
 
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
     Yields
     ------
     Flag

@@ -13,6 +13,11 @@ from sync.register.build import Register
 def closed_ground(register: Register) -> Iterator[Flag]:
     """Flag bags from ground that the owner had closed that day.
 
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
     Yields
     ------
     Flag
@@ -39,6 +44,11 @@ def closed_ground(register: Register) -> Iterator[Flag]:
 
 def outside_block(register: Register) -> Iterator[Flag]:
     """Flag phones whose bags came from outside the block.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
 
     Yields
     ------

@@ -19,6 +19,11 @@ _LEAST_SEEN_H = 1.0
 def missing_records(register: Register) -> Iterator[Flag]:
     """Flag phones with numbers that never came and that no paper tally stands for.
 
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
     Yields
     ------
     Flag
@@ -98,6 +103,11 @@ def _neighbours(holes: list[Hole], register: Register) -> tuple[str, ...]:
 def number_twice(register: Register) -> Iterator[Flag]:
     """Flag names that came with two contents.
 
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
     Yields
     ------
     Flag
@@ -119,6 +129,11 @@ def number_twice(register: Register) -> Iterator[Flag]:
 
 def clock_wrong(register: Register) -> Iterator[Flag]:
     """Flag phones whose clock was off; their dates are mended by satellite time.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
 
     Yields
     ------

@@ -232,7 +232,20 @@ def _source_kg(
 
 
 def group_shares(members: Iterable[Placed], cell: str | None) -> list[GroupShare]:
-    """Gather presses into their position groups, each with its bag-weighted chance of a cell."""
+    """Gather presses into their position groups.
+
+    Parameters
+    ----------
+    members : iterable of Placed
+        Presses with their groups.
+    cell : str or None
+        The cell; None counts all bags wherever they are of.
+
+    Returns
+    -------
+    list of GroupShare
+        Bags of each group and its bag-weighted mean chance of the cell. [-]
+    """
     bags: dict[tuple[str, int], float] = defaultdict(float)
     here: dict[tuple[str, int], float] = defaultdict(float)
     for one in members:

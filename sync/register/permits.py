@@ -96,14 +96,42 @@ def _permit_today(
 
 
 def permit_year(permit: Permit, on: date) -> tuple[date, date]:
-    """Give the first and last day of the permit year that a day lies in."""
+    """Give the permit year that a day lies in.
+
+    Parameters
+    ----------
+    permit : Permit
+        With the day its year starts on.
+    on : date
+        Local day.
+
+    Returns
+    -------
+    tuple of date
+        First and last day.
+    """
     month, day = permit.year_start
     first = date(season_of(on, permit.year_start), month, day)
     return first, date(first.year + 1, month, day) - timedelta(days=1)
 
 
 def covers(permit: Permit, ground: Ground, cell: str) -> bool:
-    """Say whether a permit covers a cell: no parcels named, or that of most of its ground."""
+    """Say whether a permit covers a cell.
+
+    Parameters
+    ----------
+    permit : Permit
+        The permit.
+    ground : Ground
+        Of the day.
+    cell : str
+        A cell of that ground.
+
+    Returns
+    -------
+    bool
+        True where it names no parcels, or the one that most of the cell's ground is of.
+    """
     return not permit.parcels or ground.cells[cell].parcel in permit.parcels
 
 
