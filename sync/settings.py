@@ -51,6 +51,10 @@ class Tunables:
         0.5, "-", "share of a clip's variance that lies between cells; assumed until learned")
     density_df: float = _tunable(
         4.0, "degrees of freedom", "weight of the assumed share against the learned one")
+    observer_sd: float = _tunable(
+        0.12, "-", "one reader's cover against the truth; +-10-20 points (90 %), Sykes 1983")
+    pair_sd: float = _tunable(
+        0.20, "-", "one checked quadrat against its reading; the same source, read as relative")
     index_scale_l_m2: float = _tunable(
         100.0, "L/m2", "layer volume at which the clip prior is read when there is no clip")
     index_floor_l_m2: float = _tunable(
