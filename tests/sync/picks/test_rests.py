@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from sync.block import season_of
 from sync.picks.rests import days_early, local_day, rest_ends
+from sync.settings import DAYS_PER_YEAR
 
 DAYS = st.dates(date(1990, 1, 1), date(2100, 1, 1))
 
@@ -63,3 +64,11 @@ def test_a_season_is_named_by_the_year_it_starts_in():
     assert season_of(date(2026, 1, 1), (1, 1)) == 2026
     assert season_of(date(2027, 2, 28), (2, 29)) == 2026
     assert season_of(date(2027, 3, 1), (2, 29)) == 2027
+
+
+def test_the_years_since_a_pick_are_its_days_by_the_mean_year():
+    """Reference run: picked to 2021-03-10, again 2025-12-01: 1727 days = 4.728268 yr since."""
+    days = (date(2025, 12, 1) - date(2021, 3, 10)).days
+    assert days == 1727
+    assert abs(days / DAYS_PER_YEAR - 4.728268) <= 5e-7
+    assert days_early(rest_ends(date(2021, 3, 10), 60), date(2025, 12, 1)) == 99
