@@ -82,7 +82,8 @@ def result(text: str, out: Path | None) -> None:
         The file; None is stdout.
     """
     if out is None:
-        typer.echo(text, nl=not text.endswith("\n"))
+        # Bytes, so that a result is UTF-8 whatever the terminal's own encoding is.
+        typer.echo((text if text.endswith("\n") else text + "\n").encode(), nl=False)
     else:
         write_safely(out, text.encode())
         say(f"written to {out}")

@@ -6,7 +6,7 @@ Rule 2: a cell without a rested survey of its own begins with its class's mark.
 
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 from sync.crop.classes import ClassCrop, is_rested, rested_readings
@@ -78,6 +78,9 @@ class Walked:
         The last survey made after a pick began.
     more_than_stood : tuple of date
         Picks that took more than stood there.
+    taken : mapping of date to Kg
+        What each pick took, by its first day; where nobody knows the kg, the pickable crop of its
+        day, give or take half.
     """
 
     stand: Stand
@@ -89,6 +92,7 @@ class Walked:
     since_survey: tuple[Kg, ...]
     during: During | None
     more_than_stood: tuple[date, ...]
+    taken: Mapping[date, Kg]
     steps: tuple[Step, ...]
 
 
@@ -166,7 +170,7 @@ class _Walker:
         self.measured: Measured | None = None
         self.since: list[Kg] = []
         self.picked_since = False
-        self.surveyed_kg: float | None = None
+        self.grown = False
         self.taken_kg: dict[int, Kg] = {}
         self.during: During | None = None
         self.over: list[date] = []
@@ -186,17 +190,17 @@ class _Walker:
             else:
                 self._take(event)
         self._grow_to(float(until.toordinal()))
-        grown = self.surveyed_kg is not None and self.stand.crop_kg != self.surveyed_kg
         return Walked(
             stand=self.stand,
             share=self.share,
             pickable_kg=self._pickable(),
             measured=self.measured,
             surveys=tuple(surveys),
-            forecast=grown or self.picked_since,
+            forecast=self.grown or self.picked_since,
             since_survey=tuple(self.since),
             during=self.during,
             more_than_stood=tuple(self.over),
+            taken={self.facts.picks[n].made.first: kg for n, kg in self.taken_kg.items()},
             steps=tuple(self.steps),
         )
 
@@ -208,7 +212,9 @@ class _Walker:
 
     def _grow_to(self, at: float) -> None:
         if self.at is not None and at > self.at and self.stand.mark_kg > 0.0:
+            before = self.stand
             self.stand = grow(self.stand, (at - self.at) / DAYS_PER_YEAR, self.growth)
+            self.grown = self.grown or self.stand.crop_kg != before.crop_kg
         self.at = at
 
     def _survey(self, survey: Survey) -> None:
@@ -234,7 +240,7 @@ class _Walker:
             self.since = []
         self.measured = Measured(self.stand.crop_kg, _share(found))
         self.picked_since = False
-        self.surveyed_kg = self.stand.crop_kg
+        self.grown = False
         self._note_during(survey)
         what = "survey" if rested else "survey while resting"
         self._step(survey.day, what, tuple(r.name for r in survey.readings))
@@ -259,12 +265,11 @@ class _Walker:
 
     def _note_during(self, survey: Survey) -> None:
         """Remember a survey made after a pick began, with what was taken before it."""
-        begun = [n for n, p in enumerate(self.facts.picks) if p.made.first < survey.day]
-        if begun and begun[-1] in self.taken_kg:
+        begun = [n for n, p in enumerate(self.facts.picks) if p.made.first <= survey.day]
+        if begun:
             first = self.facts.picks[begun[-1]].made.first
-            self.during = During(
-                first, self.stand, self._pickable(), self.taken_kg[begun[-1]]
-            )
+            taken = self.taken_kg.get(begun[-1], Kg(0.0, 0.0, 0.0, ()))
+            self.during = During(first, self.stand, self._pickable(), taken)
 
     def _take(self, taking: Taking) -> None:
         kg = taking.kg

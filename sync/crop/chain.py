@@ -19,13 +19,13 @@ from sync.crop.takings import CellFacts
 from sync.crop.walk import Growth, growth_prior
 from sync.geometry.bags import Placed
 from sync.geometry.ground import Ground
-from sync.intake.seen import PastPick
+from sync.intake.seen import PastPick, QuadratSeen
 from sync.picks.made import CellTakings, takings_of
 from sync.picks.sources import WeighedLot, Weights, weights_of
 from sync.settings import Tunables
 from sync.survey.clip_join import JoinedClip
 from sync.survey.density import Densities, density_of_classes, density_prior, of_class
-from sync.survey.readings import Reading
+from sync.survey.readings import Reading, readings_of
 
 
 @dataclasses.dataclass(frozen=True)
@@ -34,6 +34,10 @@ class Known:
 
     Attributes
     ----------
+    readings : tuple of Reading
+        Chosen over all time, for what asks no day: labels of clips, plots still to do.
+    quadrats : tuple of QuadratSeen
+        All of them with their cells; a chain chooses among those of its own time.
     finished : mapping of str to tuple of date
         Days on which an END named a cell finished.
     """
@@ -41,6 +45,7 @@ class Known:
     block: Block
     tunables: Tunables
     readings: tuple[Reading, ...]
+    quadrats: tuple[QuadratSeen, ...]
     clips: tuple[JoinedClip, ...]
     placed: tuple[Placed, ...]
     past: tuple[PastPick, ...]
@@ -84,7 +89,9 @@ class Crop:
     cells: Mapping[str, CellCrop]
 
 
-def chain(known: Known, ground: Ground, *, until: date) -> Crop:
+def chain(
+    known: Known, ground: Ground, *, until: date, rules_of: date | None = None
+) -> Crop:
     """Work out the crop of every cell by what happened until a day.
 
     Parameters
@@ -95,6 +102,8 @@ def chain(known: Known, ground: Ground, *, until: date) -> Crop:
         Of the day asked about: its open ground is used for every date of the walk.
     until : date
         Last day whose events are used.
+    rules_of : date, optional
+        The day whose rules hold, where that is not the last: the first day of a pick.
 
     Returns
     -------
@@ -104,14 +113,16 @@ def chain(known: Known, ground: Ground, *, until: date) -> Crop:
     block, tunables = known.block, known.tunables
     class_of = {cell: one.ground_class for cell, one in ground.cells.items()}
     open_m2 = {cell: one.open_m2 for cell, one in ground.cells.items()}
-    rules = {cell: cell_rule(block, one.parcel, until) for cell, one in ground.cells.items()}
+    day = rules_of or until
+    rules = {cell: cell_rule(block, one.parcel, day) for cell, one in ground.cells.items()}
     growth = growth_prior(
-        cell_rule(block, None, until).recovery_years, tunables=tunables
+        cell_rule(block, None, day).recovery_years, tunables=tunables
     )
     weights = _weights(known, until)
     takings = takings_of(
         [one for one in known.placed if one.bag.day <= until],
-        [pick for pick in known.past if pick.last <= until],
+        [dataclasses.replace(pick, last=min(pick.last, until))
+         for pick in known.past if pick.first <= until],
         weights, block, tunables,
     )
     clips = tuple(c for c in known.clips if c.day <= until and c.clip.ground_class in
@@ -119,8 +130,14 @@ def chain(known: Known, ground: Ground, *, until: date) -> Crop:
     densities = density_of_classes(
         [c.clip for c in clips], sorted(set(class_of.values())), prior=density_prior(tunables)
     )
+    chosen, _ = readings_of(
+        [q for q in known.quadrats if q.day <= until], block.plots, lambda q: None,
+        survey_days=tunables.survey_days,
+        picking_days={cell: [d for p in one.picks for d in p.days]
+                      for cell, one in takings.items()},
+    )
     readings = indexed(
-        [r for r in known.readings if r.day <= until],
+        chosen,
         {cell: rule.living_layer_mm for cell, rule in rules.items()},
         tunables,
     )

@@ -148,7 +148,7 @@ def cell_today(
     state, why = _state(cell, ground, picks, on)
     at_start, growth, taken = cell, crop.growth, None
     if picks.open_pick is not None:
-        taken = _taken(picks.open_pick)
+        taken = _taken(picks.open_pick, cell)
         before = chain_before(picks.open_pick.made.first)
         at_start, growth = before.cells.get(ground.cell, cell), before.growth
     found: Allowance | None = None
@@ -221,8 +221,12 @@ def surveyed_since(cell: CellCrop, over: JudgedPick | None) -> bool:
     )
 
 
-def _taken(pick: JudgedPick) -> Kg:
-    return pick.made.whole or Kg(0.0, 0.0, 0.0, pick.made.records)
+def _taken(pick: JudgedPick, cell: CellCrop) -> Kg:
+    """Give what a pick took; where nobody knows its kg, what the walk took for it."""
+    nothing = Kg(0.0, 0.0, 0.0, pick.made.records)
+    if pick.made.whole is not None or cell.walked is None:
+        return pick.made.whole or nothing
+    return cell.walked.taken.get(pick.made.first, nothing)
 
 
 def _allowance(

@@ -5,9 +5,22 @@ from collections.abc import Sequence
 from datetime import date
 
 from sync.block import Block, Feature, holds_on
+from sync.errors import GeometryError
 from sync.geometry.crs import Projection
 from sync.geometry.ground import Ground, Hold, ground_on
+from sync.geometry.shapes import shape_of
 from sync.settings import Tunables
+
+
+def _is_ground(projection: Projection, hold: Hold) -> bool:
+    """Say whether a hold's outline can be read; a broken one in a record must stop no register."""
+    if hold.outline is None:
+        return True
+    try:
+        shape_of(projection, hold.outline, hold.why)
+    except GeometryError:
+        return False
+    return True
 
 
 class Grounds:
@@ -30,7 +43,7 @@ class Grounds:
     ) -> None:
         self.block = block
         self.projection = projection
-        self._holds = tuple(holds)
+        self._holds = tuple(hold for hold in holds if _is_ground(projection, hold))
         self._tunables = tunables
         self._built: dict[tuple[int, ...], Ground] = {}
         self._by_day: dict[date, Ground] = {}

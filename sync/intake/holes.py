@@ -10,7 +10,7 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from fieldapp.record import split_name
@@ -39,13 +39,13 @@ class Hole:
     until: datetime | None
     paper_bags: float | None
 
-    def days(self, zone: str) -> tuple[date, ...]:
-        """Give the local days it touches; none where no time is known."""
+    def touches(self, day: date, zone: str) -> bool:
+        """Say whether a local day lies in it; none does where no time is known."""
         ends = [at for at in (self.since, self.until) if at is not None]
         if not ends:
-            return ()
+            return False
         first, last = (at.astimezone(ZoneInfo(zone)).date() for at in (min(ends), max(ends)))
-        return tuple(first + timedelta(days=i) for i in range((last - first).days + 1))
+        return first <= day <= last
 
 
 def holes_in(

@@ -135,7 +135,7 @@ def build(inputs: Inputs, *, on: date) -> Register:
 
     def chain_before(day: date) -> Crop:
         if day not in before:
-            before[day] = chain(known, ground, until=day - timedelta(days=1))
+            before[day] = chain(known, ground, until=day - timedelta(days=1), rules_of=day)
         return before[day]
 
     cells = {
@@ -152,7 +152,8 @@ def build(inputs: Inputs, *, on: date) -> Register:
         block, tunables, on, inputs.known_by, sums_of(inputs), merged, events, holes, known,
         grounds, crop, cells, crop_total(crop, measured), long_run_yearly_kg(crop), permits,
         block_may_take_kg(cells, ground, permits, block), incomplete_cells(
-            cells, known.placed, holes, block.zone, on=on), nowhere, waiting,
+            cells, known.placed, holes, block.zone, on=on,
+            least_bags=tunables.least_bags_a_day), nowhere, waiting,
     )
 
 
@@ -196,6 +197,9 @@ def _known(
     readings, nowhere = readings_of(
         events.quadrats, block.plots, cell_at, survey_days=tunables.survey_days
     )
+    placed_quadrats = tuple(
+        dataclasses.replace(q, cell=q.cell or cell_at(q)) for q in events.quadrats
+    )
     clips, waiting = join_clips(
         events.clips, readings, cell_at,
         {cell: one.ground_class for cell, one in ground.cells.items()},
@@ -205,7 +209,8 @@ def _known(
         events.bags, fixes_of(events.tracks), grounds.on, grounds.projection, tunables
     )
     known = Known(
-        block, tunables, readings, clips, with_groups(placed, tunables), events.past_picks,
+        block, tunables, readings, placed_quadrats, clips, with_groups(placed, tunables),
+        events.past_picks,
         weighed_lots(
             events.lots, events.batch_sources, events.bags, season_start=block.season_start,
             usual=bag_kg_on(block.bags, None, date.max).name,

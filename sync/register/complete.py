@@ -1,5 +1,6 @@
 """Which cells' picked kg may lack something: a hole in a phone's numbers, or bags of no cell."""
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date
 
@@ -15,6 +16,7 @@ def incomplete_cells(
     zone: str,
     *,
     on: date,
+    least_bags: float,
 ) -> frozenset[str]:
     """Find the cells whose open or last pick is not known to be whole.
 
@@ -30,6 +32,8 @@ def incomplete_cells(
         The block's zone.
     on : date
         The day asked about.
+    least_bags : float
+        Bags expected of a picker in a cell that make it that picker's picking day.
 
     Returns
     -------
@@ -42,21 +46,25 @@ def incomplete_cells(
     suspect = {
         (day, picker)
         for hole in holes if hole.paper_bags is None
-        for day in hole.days(zone)
+        for day in sorted({one.bag.day for one in on_days}) if hole.touches(day, zone)
         for picker in _pickers_of(hole.device, day, on_days)
     }
-    days_by_cell: dict[str, set[date]] = {}
+    expected: dict[tuple[str, date, str], float] = defaultdict(float)
     for one in on_days:
         if (one.bag.day, one.bag.picker) in suspect:
-            for cell in one.chances:
-                days_by_cell.setdefault(cell, set()).add(one.bag.day)
+            for cell, chance in one.chances.items():
+                expected[cell, one.bag.day, one.bag.picker] += one.bag.bags * chance
+    days_by_cell: dict[str, set[date]] = defaultdict(set)
+    for (cell, day, _), bags in expected.items():
+        if bags >= least_bags:
+            days_by_cell[cell].add(day)
     found = set()
     for name, today in cells.items():
         for pick in (today.picks.open_pick, today.picks.last_over):
             if pick is None:
                 continue
             days = set(pick.made.days)
-            lacking = days & (unplaced_days | days_by_cell.get(name, set()))
+            lacking = days & (unplaced_days | days_by_cell[name])
             if pick.made.whole is None or lacking:
                 found.add(name)
     return frozenset(found)

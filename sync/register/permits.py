@@ -194,8 +194,13 @@ def block_may_take_kg(
     for name, kg in left.items():
         mine = tuple(i for i, p in enumerate(permits) if covers(p.permit, ground, name))
         groups[mine] = groups.get(mine, 0.0) + kg
-    total = 0.0
+    held = {}
     for mine, kg in groups.items():
         caps = [cap for i in mine if (cap := permits[i].left_kg) is not None]
-        total += cap_held_kg([kg], cap_kg=min(caps, default=None), picked_kg=0.0)
+        held[mine] = cap_held_kg([kg], cap_kg=min(caps, default=None), picked_kg=0.0)
+    total = sum(held.values())
+    for i, permit in enumerate(permits):
+        if permit.left_kg is not None:
+            others = sum(kg for mine, kg in held.items() if i not in mine)
+            total = min(total, others + permit.left_kg)
     return total

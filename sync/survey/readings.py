@@ -9,7 +9,7 @@ Rule 3: only a plot that was drawn by chance is "drawn"; chosen and by-eye place
 import dataclasses
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date
 
 from sync.block import Plot
 from sync.intake.seen import QuadratSeen
@@ -59,6 +59,7 @@ def readings_of(
     cell_at: Callable[[QuadratSeen], str | None],
     *,
     survey_days: int,
+    picking_days: Mapping[str, Sequence[date]] | None = None,
 ) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
     """Choose the reading that counts of each plot in each survey.
 
@@ -72,6 +73,8 @@ def readings_of(
         Cell of a quadrat by its own position, or None.
     survey_days : int
         Quadrats of one plot nearer than this belong to one survey. [days]
+    picking_days : mapping of str to sequence of date, optional
+        Days on which each cell was picked; one between two quadrats parts their surveys.
 
     Returns
     -------
@@ -83,7 +86,7 @@ def readings_of(
     known = {plot.name: plot for plot in plots}
     readings: list[Reading] = []
     nowhere: list[str] = []
-    for visit in _visits(quadrats, known, survey_days):
+    for visit in _visits(quadrats, known, survey_days, picking_days or {}):
         chosen, again = _chosen(visit)
         plot = known.get(chosen.plot) if chosen.plot else None
         cell = plot.cell if plot else chosen.cell or cell_at(chosen)
@@ -96,21 +99,30 @@ def readings_of(
 
 
 def _visits(
-    quadrats: Iterable[QuadratSeen], known: Mapping[str, Plot], survey_days: int
+    quadrats: Iterable[QuadratSeen],
+    known: Mapping[str, Plot],
+    survey_days: int,
+    picking_days: Mapping[str, Sequence[date]],
 ) -> list[list[QuadratSeen]]:
     """Put what was noted on one plot in one survey together; by-eye quadrats stand alone."""
-    by_plot: dict[tuple[str, str], list[list[QuadratSeen]]] = defaultdict(list)
+    by_plot: dict[tuple[str, bool], list[list[QuadratSeen]]] = defaultdict(list)
     alone: list[list[QuadratSeen]] = []
     for one in sorted(quadrats, key=lambda q: q.order):
         if one.plot is None or one.plot not in known:
             alone.append([one])
             continue
-        visits = by_plot[one.plot, one.when]
-        if visits and one.day - visits[-1][0].day <= timedelta(days=survey_days):
+        visits = by_plot[one.plot, one.when == "after_pick"]
+        picked = picking_days.get(known[one.plot].cell, ())
+        if visits and _one_visit(visits[-1][0].day, one.day, survey_days, picked):
             visits[-1].append(one)
         else:
             visits.append([one])
     return alone + [visit for visits in by_plot.values() for visit in visits]
+
+
+def _one_visit(first: date, day: date, survey_days: int, picked: Sequence[date]) -> bool:
+    """Say whether two days are of one survey; a quadrat is of before that day's bags."""
+    return (day - first).days <= survey_days and not any(first <= d < day for d in picked)
 
 
 def _chosen(visit: Sequence[QuadratSeen]) -> tuple[QuadratSeen, tuple[str, ...]]:
@@ -162,7 +174,7 @@ def surveys_of(
     while rest:
         latest = rest[-1].day
         since = max((d for d in picking_days if d < latest), default=date.min)
-        oldest = latest - timedelta(days=survey_days)
+        oldest = date.fromordinal(max(1, latest.toordinal() - survey_days))
         mine = tuple(r for r in rest if since < r.day and oldest <= r.day)
         surveys.append(Survey(latest, mine, by_eye=not drawn))
         rest = rest[: len(rest) - len(mine)]

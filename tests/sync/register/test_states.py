@@ -255,3 +255,66 @@ def test_bags_of_no_cell_make_that_days_pick_incomplete(made):
     found = register(block, phone, date(2025, 11, 20))
     assert found.incomplete == {"B02"}
     assert found.cells["B02"].picks.last_over.made.whole.kg == pytest.approx(560.0)
+
+
+def test_2026_11_25_a_later_reading_of_a_plot_does_not_undo_an_earlier_survey(made):
+    block, phone = made
+    phone.note("quadrat", datetime(2025, 8, 20, 21, tzinfo=UTC), "SW", plot="007", when="survey",
+               side_m=0.5, cover_pct=50, depth_mm=[80, 80, 80], where=None)
+    phone.note("quadrat", datetime(2025, 8, 20, 22, tzinfo=UTC), "SW", plot="008", when="survey",
+               side_m=0.5, cover_pct=50, depth_mm=[80, 80, 80], where=None)
+    block.take({"a.handover.zip": phone.pack()})
+    inputs = load_inputs(block.folder)
+    assert build(inputs, on=date(2025, 7, 1)).cells["B02"].state == "ready"
+    assert len(build(inputs, on=date(2025, 9, 1)).crop.cells["B02"].readings) == 2
+
+
+def test_2026_11_25_a_plot_read_again_before_the_pick_counts_once(made):
+    block, phone = made
+    phone.note("quadrat", SURVEYED + timedelta(days=1), "SW", plot="007", when="before_pick",
+               side_m=0.5, cover_pct=50, depth_mm=[80, 80, 80], where=None)
+    found = register(block, phone, date(2025, 7, 1))
+    assert [r.reading.plot for r in found.crop.cells["B02"].readings] == ["008", "007"]
+
+
+def test_2026_11_25_an_open_pick_of_unknown_kg_leaves_less(made):
+    block, phone = made
+    phone.note("past_pick", datetime(2026, 1, 12, tzinfo=UTC), "O", cell="B02",
+               **{"from": "2026-01-10", "to": None, "dry_kg": None}, where=None)
+    today = register(block, phone, date(2026, 2, 20)).cells["B02"]
+    assert today.taken.kg > 0.0
+    assert today.left_kg < today.may_take_kg
+
+
+def test_2026_11_25_a_new_rule_holds_from_the_first_day_of_a_pick(made):
+    block, phone = made
+    pick(phone, PICKED, 10)
+    path = block.folder / "block.toml"
+    path.write_text(path.read_text() + "\n[[rules]]\nfrom = 2025-11-11\nkeep_pct = 90\n")
+    found = register(block, phone, date(2025, 11, 12))
+    assert found.cells["B02"].at_start.rule.keep == pytest.approx(0.9)
+
+
+def test_2026_11_25_a_cap_of_one_permit_holds_over_all_its_cells(small):
+    block = small(permits=(
+        '[[permit]]\npermit = "X-1"\ncap = 900\ncap_unit = "kg_dry"\n'
+        '[[permit]]\npermit = "X-2"\nparcels = ["x"]\n'))
+    phone = block.phone("p1")
+    for i in range(12):
+        phone.note("quadrat", SURVEYED + timedelta(minutes=i), "SW", plot=f"{i + 1:03d}",
+                   when="survey", side_m=0.5, cover_pct=60, depth_mm=[90, 100, 110], where=None)
+    assert register(block, phone, date(2025, 11, 1)).may_take_kg == pytest.approx(900.0)
+
+
+def test_2026_11_25_records_of_far_days_and_broken_outlines_stop_no_register(made):
+    block, phone = made
+    phone.records[0]["at"] = "0001-01-05T00:00:00.000Z"
+    phone.note("work", SURVEYED, what="sprayed", outline={}, hold_days=90, where=None)
+    phone.note("check_in", datetime(9990, 1, 1, tzinfo=UTC), state="fine", where=None)
+    phone.records[-1]["seq"] += 1
+    pick(phone, PICKED, 10)
+    for record in phone.records[-3:]:
+        record["seq"] += 1
+    found = register(block, phone, date(2025, 11, 20))
+    assert found.cells["B02"].state == "ready"
+    assert found.holes
