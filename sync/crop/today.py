@@ -185,8 +185,7 @@ def _state(
         return "unsurveyed", (
             f"not measured since its last pick ended {over.made.last.isoformat()}"
         )
-    latest = max(r.reading.day for r in cell.readings if r.index is not None
-                 and r.reading.when != "after_pick")
+    latest = max(_survey_days(cell))
     return "ready", f"ready: measured {latest.isoformat()}"
 
 
@@ -215,10 +214,14 @@ def surveyed_since(cell: CellCrop, over: JudgedPick | None) -> bool:
         A quadrat noted right after a pick opens no cell.
     """
     since = over.made.last if over is not None else date.min
-    return any(
-        r.index is not None and r.reading.when != "after_pick" and r.reading.day > since
-        for r in cell.readings
-    )
+    return any(day > since for day in _survey_days(cell))
+
+
+def _survey_days(cell: CellCrop) -> list[date]:
+    """Give the days of the quadrats that the crop can rest on: by eye only where none is drawn."""
+    useful = [r.reading for r in cell.readings
+              if r.index is not None and r.reading.when != "after_pick"]
+    return [r.day for r in [r for r in useful if r.drawn] or useful]
 
 
 def _taken(pick: JudgedPick, cell: CellCrop) -> Kg:

@@ -318,3 +318,13 @@ def test_2026_11_25_records_of_far_days_and_broken_outlines_stop_no_register(mad
     found = register(block, phone, date(2025, 11, 20))
     assert found.cells["B02"].state == "ready"
     assert found.holes
+
+
+def test_2026_11_25_a_look_by_eye_opens_no_cell_that_was_drawn_before(made):
+    block, phone = made
+    pick(phone, PICKED, 80, finished=["B02"])
+    phone.note("quadrat", datetime(2030, 11, 20, 21, tzinfo=UTC), "SW", plot=None, when="survey",
+               side_m=0.5, cover_pct=60, depth_mm=[90, 100, 110],
+               where={"lat": block.lonlat(150, 150)[1], "lon": block.lonlat(150, 150)[0],
+                      "acc_m": 4, "age_s": 1})
+    assert register(block, phone, date(2030, 12, 1)).cells["B02"].state == "unsurveyed"
