@@ -196,10 +196,16 @@ def kg_of(presses: Sequence[Placed], cell: str | None, weights: Weights, block: 
     by_source: dict[tuple[int, str, WeighedLot | None], list[Placed]] = {}
     for one in presses:
         by_source.setdefault(_source(one, weights, block), []).append(one)
-    parts = [
-        _source_kg(members, cell, weights.kappa[season, bag_type], lot)
-        for (season, bag_type, lot), members in by_source.items()
-    ]
+    parts: list[Kg] = []
+    counted: dict[tuple[int, str], list[GroupShare]] = defaultdict(list)
+    for (season, bag_type, lot), members in by_source.items():
+        part, rest = _lot_kg(members, cell, weights.kappa[season, bag_type], lot)
+        parts.append(part)
+        counted[season, bag_type] += rest
+    # All counted bags of a season and type share the error of one mean bag.
+    for key, groups in counted.items():
+        kg, variance = cell_kg(groups, weights.kappa[key])
+        parts.append(Kg(kg, variance, sum(g.bags * g.share for g in groups), ()))
     return _added(parts)
 
 
@@ -211,24 +217,23 @@ def _source(one: Placed, weights: Weights, block: Block) -> tuple[int, str, Weig
     return season, str(bag_type), lot
 
 
-def _source_kg(
+def _lot_kg(
     members: Sequence[Placed], cell: str | None, kappa: KgPerBag, lot: WeighedLot | None
-) -> Kg:
+) -> tuple[Kg, list[GroupShare]]:
+    """Weigh what of some bags went into a lot; give the rest, which the count must weigh."""
     groups = group_shares(members, cell)
-    bags = sum(group.bags * group.share for group in groups)
     records = tuple(
         one.bag.name for one in members if cell is None or one.chances.get(cell, 0.0) > 0.0
     )
     if lot is None:
-        kg, variance = cell_kg(groups, kappa)
-        return Kg(kg, variance, bags, records)
+        return Kg(0.0, 0.0, 0.0, records), groups
     # Bags that never reached the drying floor are weighed by the count.
     dried = min(1.0, lot.lot.bags / lot.tallied) if lot.tallied else 1.0
     in_lot = [dataclasses.replace(g, bags=g.bags * dried) for g in groups]
-    not_yet = [dataclasses.replace(g, bags=g.bags * (1.0 - dried)) for g in groups]
-    lot_kg, lot_var = cell_kg_of_lot(in_lot, lot.lot, kappa)
-    rest_kg, rest_var = cell_kg(not_yet, kappa)
-    return Kg(lot_kg + rest_kg, lot_var + rest_var, bags, (*records, *lot.names))
+    kg, variance = cell_kg_of_lot(in_lot, lot.lot, kappa)
+    bags = sum(g.bags * g.share for g in in_lot)
+    rest = [dataclasses.replace(g, bags=g.bags * (1.0 - dried)) for g in groups]
+    return Kg(kg, variance, bags, (*records, *lot.names)), [g for g in rest if g.bags > 0.0]
 
 
 def group_shares(members: Iterable[Placed], cell: str | None) -> list[GroupShare]:

@@ -328,3 +328,21 @@ def test_2026_11_25_a_look_by_eye_opens_no_cell_that_was_drawn_before(made):
                where={"lat": block.lonlat(150, 150)[1], "lon": block.lonlat(150, 150)[0],
                       "acc_m": 4, "age_s": 1})
     assert register(block, phone, date(2030, 12, 1)).cells["B02"].state == "unsurveyed"
+
+
+def test_2026_11_25_counted_bags_share_the_error_of_the_mean_bag_beside_a_lot(made):
+    block, phone = made
+    phone.note("outing", PICKED, state="start", role="picker", cell="B02", where=None)
+    for minutes, pile in ((30, "P1-001"), (60, "P1-001"), (90, None)):
+        phone.bag(PICKED + timedelta(minutes=minutes), 150, 150, bags=40, pile=pile)
+    phone.note("outing", PICKED + timedelta(hours=3), state="end", finished=["B02"], where=None)
+    phone.note("batch", PICKED + timedelta(days=40), "O", batch="D-1", stage="dried", bags=60,
+               dry_kg=360.0, where=None, **{"from": ["P1-001"]})
+    found = register(block, phone, date(2026, 2, 20))
+    whole = found.cells["B02"].picks.last_over.made.whole
+    kappa = found.crop.weights.kappa[2025, "sack"]
+    # 60 of the pile's 80 bags went into the lot; 20 and the 40 without a pile are counted.
+    assert whole.kg == pytest.approx(360.0 + 60 * 6.0)
+    assert whole.bags == pytest.approx(120.0)
+    assert whole.variance == pytest.approx(
+        60**2 * kappa.variance + 60 * kappa.bag_variance, rel=1e-6)
