@@ -163,9 +163,20 @@ def chain(
 
 def _weights(known: Known, until: date) -> Weights:
     block = known.block
-    days = [one.bag.day for one in known.placed if one.bag.day <= until] + [until]
-    seasons = {season_of(day, block.season_start) for day in days}
-    return weights_of(known.lots, seasons, block.bags, on=until, tunables=known.tunables)
+    bags = [one.bag for one in known.placed if one.bag.day <= until]
+    seasons = {season_of(day, block.season_start) for day in (*(b.day for b in bags), until)}
+    tallied: dict[tuple[str | None, int], float] = defaultdict(float)
+    for bag in bags:
+        tallied[bag.pile, season_of(bag.day, block.season_start)] += bag.bags
+    # Bags put on a pile after the day move no share of its lot.
+    lots = [
+        dataclasses.replace(lot, tallied=sum(tallied[label] for label in sorted(lot.labels)))
+        for lot in known.lots
+    ]
+    return weights_of(
+        lots, seasons, block.bags, on=until, season_start=block.season_start,
+        tunables=known.tunables,
+    )
 
 
 def _classes(

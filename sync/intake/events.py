@@ -170,10 +170,11 @@ def _lot(c: Counted) -> LotSeen | None:
     )
 
 
-def _batch_sources(records: Iterable[Counted]) -> dict[str, tuple[str, ...]]:
-    sources: dict[str, set[str]] = defaultdict(set)
+def _batch_sources(records: Iterable[Counted]) -> dict[str, tuple[tuple[date, str], ...]]:
+    sources: dict[str, set[tuple[date, str]]] = defaultdict(set)
     for one in records:
-        sources[one.record["batch"]].update(one.record.get("from") or ())
+        sources[one.record["batch"]].update(
+            (one.day, label) for label in one.record.get("from") or ())
     return {label: tuple(sorted(made_of)) for label, made_of in sorted(sources.items())}
 
 

@@ -140,13 +140,20 @@ class Spraying:
 
 @dataclasses.dataclass(frozen=True)
 class Events:
-    """Everything that happened on the block, as far as it is known."""
+    """Everything that happened on the block, as far as it is known.
+
+    Attributes
+    ----------
+    batch_sources : mapping of str to tuple of (date, str)
+        The labels that each batch was made from, and the day on which that was noted; a batch's
+        label is unique in a season only.
+    """
 
     quadrats: tuple[QuadratSeen, ...]
     clips: tuple[ClipSeen, ...]
     bags: tuple[BagSeen, ...]
     lots: tuple[LotSeen, ...]
-    batch_sources: Mapping[str, tuple[str, ...]]
+    batch_sources: Mapping[str, tuple[tuple[date, str], ...]]
     past_picks: tuple[PastPick, ...]
     finished: Mapping[str, tuple[date, ...]]
     sprayings: tuple[Spraying, ...]

@@ -2,14 +2,14 @@
 
 Rule 1: order of trust: lot weight shared evenly over its bags, then count times kg a bag.
 Rule 2: lots that share a pile are weighed together, for nobody can tell their bags apart.
-Rule 3: a label is unique in a season only; a batch speaks of the labels of its own season or,
-where that has none, of the one before.
+Rule 3: a label is unique in a season only; a lot speaks of the labels of its own season or,
+where that has none, of the one before, and never of what came after it was dried.
 """
 
 import dataclasses
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from sync.block import BagType, bag_kg_on, season_of
 from sync.intake.seen import BagSeen, LotSeen
@@ -62,7 +62,7 @@ class Weights:
 
 def weighed_lots(
     lots: Sequence[LotSeen],
-    batch_sources: Mapping[str, Sequence[str]],
+    batch_sources: Mapping[str, Sequence[tuple[date, str]]],
     bags: Sequence[BagSeen],
     *,
     season_start: tuple[int, int],
@@ -75,7 +75,7 @@ def weighed_lots(
     lots : sequence of LotSeen
         Dried lots.
     batch_sources : mapping
-        Labels that a batch was made from, by its label.
+        Labels that a batch was made from, each with its day, by the batch's label.
     bags : sequence of BagSeen
         Tallied bags; their `pile` is the label that joins.
     season_start : tuple of int
@@ -93,8 +93,7 @@ def weighed_lots(
         if bag.pile is not None:
             of_pile[bag.pile, season_of(bag.day, season_start)].append(bag)
     piles = {
-        lot.name: _piles_of(lot, batch_sources, of_pile, season_of(lot.day, season_start))
-        for lot in lots
+        lot.name: _piles_of(lot, batch_sources, of_pile, season_start) for lot in lots
     }
     together = _together(lots, piles)
     joined = [_joined(each, piles, of_pile, season_start, usual) for each in together]
@@ -103,11 +102,12 @@ def weighed_lots(
 
 def _piles_of(
     lot: LotSeen,
-    batch_sources: Mapping[str, Sequence[str]],
+    batch_sources: Mapping[str, Sequence[tuple[date, str]]],
     of_pile: Mapping[Label, Sequence[BagSeen]],
-    season: int,
+    season_start: tuple[int, int],
 ) -> frozenset[Label]:
-    """Follow a lot's labels down to piles with bags on them."""
+    """Follow a lot's labels down to piles that had bags on them when it was dried."""
+    dried_in = season_of(lot.day, season_start)
     found: set[Label] = set()
     seen: set[str] = set()
     open_labels = [lot.label, *lot.sources]
@@ -116,11 +116,15 @@ def _piles_of(
         if label in seen:
             continue
         seen.add(label)
-        for year in (season, season - 1):
-            if (label, year) in of_pile:
-                found.add((label, year))
+        for season in (dried_in, dried_in - 1):
+            if any(bag.day <= lot.day for bag in of_pile.get((label, season), ())):
+                found.add((label, season))
                 break
-        open_labels.extend(batch_sources.get(label, ()))
+        made_of: dict[int, list[str]] = defaultdict(list)
+        for day, source in batch_sources.get(label, ()):
+            if day <= lot.day:
+                made_of[season_of(day, season_start)].append(source)
+        open_labels.extend(made_of[dried_in] or made_of[dried_in - 1])
     return frozenset(found)
 
 
@@ -172,6 +176,7 @@ def weights_of(
     bag_types: Sequence[BagType],
     *,
     on: date,
+    season_start: tuple[int, int],
     tunables: Tunables,
 ) -> Weights:
     """Say what a bag weighs in each season and type.
@@ -186,6 +191,8 @@ def weights_of(
         The block's bag types with the owner's kg, the usual one first.
     on : date
         The day asked about.
+    season_start : tuple of int
+        Month and day on which a season begins; a past one has the owner's kg of its last day.
     tunables : Tunables
         Priors of the bag.
 
@@ -195,11 +202,12 @@ def weights_of(
         A season without lots of a type uses all earlier lots of that type.
     """
     known = [lot for lot in lots if lot.first_day <= on]
-    kappa = {
-        (season, name): _kappa(known, season, name, bag_types, on, tunables)
-        for season in sorted(set(seasons))
-        for name in sorted({bag.name for bag in bag_types})
-    }
+    kappa = {}
+    for season in sorted(set(seasons)):
+        next_season = date(min(season + 1, date.max.year), *season_start)
+        day = min(on, next_season - timedelta(days=1))
+        for name in sorted({bag.name for bag in bag_types}):
+            kappa[season, name] = _kappa(known, season, name, bag_types, day, tunables)
     return Weights(kappa, {label: lot for lot in known for label in lot.labels})
 
 
@@ -208,12 +216,14 @@ def _kappa(
     season: int,
     name: str,
     bag_types: Sequence[BagType],
-    on: date,
+    day: date,
     tunables: Tunables,
 ) -> KgPerBag:
-    of_type = [lot for lot in lots if lot.bag_type == name]
+    types = {bag.name for bag in bag_types}
+    usual = bag_types[0].name
+    of_type = [lot for lot in lots if name == (lot.bag_type if lot.bag_type in types else usual)]
     own = [lot for lot in of_type if lot.season == season]
     used = own or [lot for lot in of_type if lot.season < season]
     parts = [part for lot in used for part in lot.parts]
-    owners_kg = bag_kg_on(bag_types, name, on).dry_kg
+    owners_kg = bag_kg_on(bag_types, name, day).dry_kg
     return kg_per_bag(parts, owners_kg=owners_kg, tunables=tunables)

@@ -38,6 +38,6 @@ def _labels(register: Register) -> Iterator[str]:
         (quadrat.clip for quadrat in events.quadrats),
         (one.record["name"] for one in events.marks if one.record["what"] == "pile"),
         events.batch_sources,
-        *events.batch_sources.values(),
+        (label for made_of in events.batch_sources.values() for _, label in made_of),
     )
     return (label for label in labels if label is not None)

@@ -176,7 +176,8 @@ def test_what_a_batch_was_made_of_adds_up_over_its_stages():
     found = events(
         shed(1, "batch", batch="B1", stage="weighed", **{"from": ["P3-2", "P3-1"]}),
         shed(2, "batch", batch="B1", stage="dried", bags=40, dry_kg=270, **{"from": ["P3-3"]}))
-    assert found.batch_sources == {"B1": ("P3-1", "P3-2", "P3-3")}
+    day = found.lots[0].day
+    assert found.batch_sources == {"B1": ((day, "P3-1"), (day, "P3-2"), (day, "P3-3"))}
     assert found.lots[0].sources == ("P3-3",)
 
 
