@@ -38,7 +38,7 @@ def demo(
         made = make_demo(folder, seed=seed, tell=status.update)
     found, flags, document = built(folder, made.on, None)
     keep_register(folder, document)
-    show(document, flags)
+    show(document, flags, found)
     for line in made.lines:
         typer.echo(line)
     say(f"look closer: fallow register {folder} --on {found.on}, "

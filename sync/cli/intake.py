@@ -117,6 +117,8 @@ def form(
 ) -> None:
     """Give an empty form (CSV) to fill in by hand and take in."""
     load_block(folder)
+    if out is not None and out.exists():
+        raise typer.BadParameter(f"{out} is there already; it may be filled in")
     try:
         text = empty_form(kind, form_id=new_form_id(folder), rows=rows)
     except ValueError as wrong:

@@ -1,15 +1,17 @@
 """`fallow register`, `why` and `rule`: what follows from the records."""
 
+import io
 from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
+from rich.console import Console
 from rich.table import Table
 
 from fieldapp.record import stamp
 from sync.cli.intake import Folder
-from sync.cli.shown import console, day_of, now, progress_console, result, say, time_of
+from sync.cli.shown import WIDE, console, day_of, now, progress_console, result, say, time_of
 from sync.disk.journal import ShedJournal
 from sync.disk.load import load_inputs, today_in
 from sync.disk.register_file import keep_register
@@ -87,12 +89,24 @@ def register(
     elif as_geojson:
         result(register_geojson(document, found), out)
     else:
-        show(document, flags)
+        show(document, flags, found, out)
 
 
-def show(document: dict[str, Any], flags: tuple[Flag, ...]) -> None:
-    """Draw a register on the terminal: block, cells, flags."""
-    terminal = console()
+def show(
+    document: dict[str, Any], flags: tuple[Flag, ...], found: Register, out: Path | None = None
+) -> None:
+    """Draw a register on the terminal, or into a file: block, cells, flags, what waits."""
+    if out is not None:
+        drawn = io.StringIO()
+        _draw(Console(file=drawn, highlight=False, width=WIDE), document, flags, found)
+        result(drawn.getvalue(), out)
+    else:
+        _draw(console(), document, flags, found)
+
+
+def _draw(
+    terminal: Console, document: dict[str, Any], flags: tuple[Flag, ...], found: Register
+) -> None:
     for line in block_lines(document):
         terminal.print(line, markup=False, soft_wrap=True)
     shown = register_table(document, narrow=terminal.width < _FULL_WIDTH)
@@ -102,8 +116,15 @@ def show(document: dict[str, Any], flags: tuple[Flag, ...]) -> None:
     for row in shown.rows:
         table.add_row(*row)
     terminal.print(table)
-    for line in flag_lines(flags):
+    for line in (*flag_lines(flags), *waiting_lines(found)):
         terminal.print(line, markup=False, soft_wrap=True)
+
+
+def waiting_lines(found: Register) -> list[str]:
+    """Say which clips and quadrats count for nothing yet, and why."""
+    lines = [f"clip {label} waits: {why}" for label, why in sorted(found.waiting.items())]
+    return lines + [f"quadrat {name} counts nowhere: no plot, cell or place of it is known"
+                    for name in found.nowhere]
 
 
 def flag_lines(flags: tuple[Flag, ...]) -> list[str]:

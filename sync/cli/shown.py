@@ -14,7 +14,7 @@ from fieldapp.record import INSTANT, instant
 from sync.errors import DiskError, FallowError, GeometryError, SettingsError
 
 DONE, REFUSED, USAGE, COULD_NOT = 0, 1, 2, 3
-_WIDE = 200
+WIDE = 200
 
 
 def run(app: typer.Typer) -> int:
@@ -91,7 +91,7 @@ def result(text: str, out: Path | None) -> None:
 
 def console() -> Console:
     """Give the terminal that results are drawn on; a file or pipe is as wide as it takes."""
-    width = None if sys.stdout.isatty() else _WIDE
+    width = None if sys.stdout.isatty() else WIDE
     return Console(file=sys.stdout, highlight=False, width=width)
 
 

@@ -14,7 +14,7 @@ from fieldapp.device.files import write_safely
 from sync.block import Feature
 from sync.disk.folder import BLOCK_FILE, load_block
 from sync.disk.journal import ShedJournal
-from sync.disk.maps import CLASSES_FILE, CLOSURES_FILE, OUTLINE_FILE
+from sync.disk.maps import CLASSES_FILE, CLOSURES_FILE, OUTLINE_FILE, PLOTS_FILE
 from sync.disk.people_permits import PEOPLE_FILE, PERMITS_FILE
 from sync.errors import DiskError, SettingsError
 from sync.geometry.crs import projection, utm_epsg
@@ -25,6 +25,9 @@ from sync.geometry.shapes import bounds_of, shape_of, union_of
 #: Cells of margin to the west and south, so that a strip bought later still fits the grid.
 _MARGIN_CELLS = 5
 _ANY_DAY = date(2000, 1, 1)
+_OWNERS_FILES = (
+    BLOCK_FILE, OUTLINE_FILE, CLASSES_FILE, CLOSURES_FILE, PERMITS_FILE, PEOPLE_FILE, PLOTS_FILE,
+)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -122,8 +125,9 @@ def create_block(folder: Path, new: NewBlock) -> tuple[str, ...]:
         If the outline or the coordinate system cannot serve as ground.
     """
     refuse_unsaid(new)
-    if (folder / BLOCK_FILE).exists():
-        raise DiskError(f"{folder}: holds a block already; choose another folder")
+    there = [name for name in _OWNERS_FILES if (folder / name).exists()]
+    if there:
+        raise DiskError(f"{folder}: holds a block's {there[0]} already; choose another folder")
     lat, lon = _middle(new.outline)
     epsg = new.epsg if new.epsg is not None else utm_epsg(lat, lon)
     ground = projection(epsg)
@@ -142,7 +146,9 @@ def create_block(folder: Path, new: NewBlock) -> tuple[str, ...]:
         block, tunables = load_block(folder)
         ground_on(block, ground, block.rules[0].since or _ANY_DAY, settings=tunables)
     except Exception:
-        (folder / BLOCK_FILE).unlink()
+        # What a refused block leaves would be read by the next one.
+        for name in _OWNERS_FILES:
+            (folder / name).unlink(missing_ok=True)
         raise
     ShedJournal(folder).close()
     return _defaults(new, epsg, origin)

@@ -188,7 +188,9 @@ def _allowance(register: Register, cell: str) -> Iterator[str]:
     when = "today" if today.picks.open_pick is None else (
         f"before the pick that began {today.picks.open_pick.made.first}"
     )
-    permit = "no permit limit" if found.permit_kg is None else f"permit {found.permit_kg:.0f} kg"
+    permit = "no permit that limits a single cell"
+    if found.permit_kg is not None:
+        permit = f"permit {found.permit_kg:.0f} kg"
     yield (
         f"May take ({when}): the least of regrowth {found.regrowth_kg:.0f} kg (back at the rested "
         f"crop in {start.rule.rest_years:g} years with 3 chances in 4), kept "

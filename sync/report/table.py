@@ -107,7 +107,7 @@ def block_lines(document: Mapping[str, Any]) -> list[str]:
         (f"surveyed {block['surveyed_ha']:.2f} ha, estimated {block['estimated_ha']:.2f} ha, not "
         f"estimated {block['not_estimated_ha']:.2f} ha"),
         f"standing crop {_range(block['standing_crop_t'])} t shed-dry",
-        (f"may take now {_number(block['may_take_t'], 1)} t; in the long run "
+        (f"may take now {_number(block['may_take_t'], 1)} t{_of_cells(document)}; in the long run "
         f"{_number(block['long_run_yearly_t'], 1)} t a year"),
         f"growth {growth['value']:.2f} ± {growth['sd']:.2f} a year"
         + (" (assumed)" if growth["assumed"] else ""),
@@ -134,3 +134,12 @@ def _range(found: Mapping[str, Any] | None, places: int = 1) -> str:
         return _NONE
     return (f"{found['value']:,.{places}f} (90 % {found['low']:,.{places}f} to "
             f"{found['high']:,.{places}f})")
+
+
+def _of_cells(document: Mapping[str, Any]) -> str:
+    """Say what the cells still have, where a permit's cap leaves less of it for all."""
+    left_t = sum(row["left_kg"] or 0 for row in document["cells"]) / 1000
+    may_take_t = document["block"]["may_take_t"]
+    if may_take_t is None or left_t <= may_take_t + 0.1:
+        return ""
+    return f" ({left_t:,.1f} t left in the cells, but a permit's cap binds)"

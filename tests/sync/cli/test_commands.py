@@ -231,3 +231,34 @@ def test_a_phone_whose_clock_is_ahead_is_told_of(fallow, season):
     phone.note("check_in", datetime(2031, 1, 1, tzinfo=UTC), state="fine", where=None)
     (taken,) = made.take({"ahead.handover.zip": phone.pack()})
     assert any("dated after tomorrow" in sentence for sentence in taken.told)
+
+
+def test_2026_11_25_the_table_goes_to_a_file_and_says_what_waits(fallow, season, tmp_path):
+    made, _ = season
+    form = tmp_path / "odd.csv"
+    head = "form,row,kind,day,person,clip,cut,dry_g"
+    form.write_text(f"{head}\nclipx,1,clip,2025-07-01,O,T-1,plug,40\n")
+    fallow("take", made.folder, form)
+    out = tmp_path / "register.txt"
+    code, printed, _ = fallow("register", made.folder, "--on", "2026-02-20", "--out", out)
+    assert (code, printed) == (0, "")
+    assert "Test Mire on 2026-02-20" in out.read_text()
+    assert "clip T-1 waits: " in out.read_text()
+
+
+def test_2026_11_25_a_refused_block_leaves_nothing_for_the_next(fallow, small, tmp_path):
+    outline = small("model").folder / "outline.geojson"
+    words = ("--outline", outline, "--rest-months", 60, "--recovery-years", 5,
+             "--living-layer-mm", 40, "--epsg", 2193, "--zone", "Pacific/Auckland")
+    target = tmp_path / "second"
+    assert fallow("new", target, *words, "--keep-pct", 130, "--closures", outline)[0] == 2
+    assert not list(target.glob("*.geojson"))
+    assert fallow("new", target, *words, "--keep-pct", 30)[0] == 0
+
+
+def test_2026_11_25_a_form_never_overwrites_a_filled_one(fallow, season, tmp_path):
+    made, _ = season
+    filled = tmp_path / "filled.csv"
+    filled.write_text("mine")
+    assert fallow("form", made.folder, "bag", "--out", filled)[0] == 2
+    assert filled.read_text() == "mine"
