@@ -142,4 +142,4 @@ def _of_cells(document: Mapping[str, Any]) -> str:
     may_take_t = document["block"]["may_take_t"]
     if may_take_t is None or left_t <= may_take_t + 0.1:
         return ""
-    return f" ({left_t:,.1f} t left in the cells, but a permit's cap binds)"
+    return f" ({left_t:,.1f} t left in the cells, a permit's cap binds)"

@@ -5,7 +5,7 @@ Test Mire on 2026-02-20: 8.95 ha open of 8.95 ha in 9 cells
 cells: 5 ready, 1 resting, 3 unsurveyed
 surveyed 5.95 ha, estimated 8.95 ha, not estimated 0.00 ha
 standing crop 49.5 (90 % 28.6 to 78.1) t shed-dry
-may take now 0.7 t (6.4 t left in the cells, but a permit's cap binds); in the long run 3.7 t a year
+may take now 0.7 t (6.4 t left in the cells, a permit's cap binds); in the long run 3.7 t a year
 growth 0.40 ± 0.20 a year (assumed)
 density kg/m³: lawn 11.9 ± 2.8 (1 clips), mound 12.3 ± 2.8 (1 clips)
 kg a bag: bale 15.0 ± 5.2 (0 lots), sack 7.0 ± 2.4 (0 lots)
