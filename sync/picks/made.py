@@ -126,7 +126,8 @@ def _cell_takings(
     in_picks: set[date] = set()
     for span in spans:
         mine = [one for one in presses if span.first <= one.bag.day <= span.last]
-        of_past = [pick for pick in typed if span.first <= pick.first <= span.last]
+        # One longer than a pick may last counts where it ended, for there its rest begins.
+        of_past = [pick for pick in typed if span.first <= pick.last <= span.last]
         in_picks |= {one.bag.day for one in mine}
         picks.append(_pick(cell, span.first, span.last, span.days, mine, of_past, weights, block))
     stray = {

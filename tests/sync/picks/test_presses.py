@@ -1,0 +1,64 @@
+"""Position groups: which presses share one error of place."""
+
+from datetime import UTC, date, datetime, timedelta
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sync.geometry.bags import Placed
+from sync.intake.seen import BagSeen
+from sync.picks.presses import with_groups
+from sync.settings import Tunables
+
+NOON = datetime(2025, 11, 10, 12, tzinfo=UTC)
+
+
+def press(minutes, east=0.0, *, device="p1-aaaa", seq=None, fix=True):
+    seq = 1 + int(minutes * 10) if seq is None else seq
+    bag = BagSeen(f"{device}:{seq}", NOON + timedelta(minutes=minutes), date(2025, 11, 10), device,
+                  seq, "MT", True, 1.0, None, None, None, None, None, None)
+    place = (east, 0.0, 3.0) if fix else (None, None, None)
+    return Placed(bag, *place, {}, {}, 0.0, "fix")
+
+
+def groups(*presses):
+    return [(one.bag.device, one.group) for one in with_groups(presses, Tunables())]
+
+
+def test_presses_within_ten_minutes_and_25_metres_share_a_group():
+    one, two, late, far = groups(press(0), press(10, 25), press(10.5), press(5, 26))
+    assert one == two
+    assert len({one, late, far}) == 3
+
+
+def test_presses_of_two_phones_never_share_a_group():
+    one, two = groups(press(0), press(0, device="p2-aaaa"))
+    assert one != two
+
+
+def test_presses_without_a_fix_stand_alone():
+    found = groups(press(0, fix=False, seq=1), press(0, fix=False, seq=2), press(0, seq=3),
+                   press(0, seq=4))
+    assert found[2] == found[3]
+    assert len(set(found)) == 3
+
+
+def test_what_was_placed_keeps_its_order_and_all_else():
+    presses = [press(5), press(0), press(3, fix=False)]
+    assert [one.bag for one in with_groups(presses, Tunables())] == [one.bag for one in presses]
+
+
+@given(st.lists(st.tuples(st.integers(0, 60), st.integers(0, 60), st.booleans()), max_size=8),
+       st.randoms(use_true_random=False))
+def test_the_order_in_which_presses_came_makes_no_group(made, chance):
+    presses = [press(minutes, east, seq=i + 1, fix=fix)
+               for i, (minutes, east, fix) in enumerate(made)]
+
+    def parted(order):
+        together = {}
+        for one in with_groups(order, Tunables()):
+            together.setdefault(one.group, set()).add(one.bag.name)
+        return sorted(map(sorted, together.values()))
+
+    other = chance.sample(presses, len(presses))
+    assert parted(other) == parted(presses)
