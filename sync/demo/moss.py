@@ -35,7 +35,7 @@ class CellMoss:
     depth_mm: float
     rested_kg: float
     share: float = 1.0
-    since: date = date(2023, 1, 1)
+    since: date = date(2021, 7, 1)
 
 
 class Moss:

@@ -41,10 +41,13 @@ class DemoPhone:
     sheet: Sheet | None = None
     handed: int = 0
     behind: timedelta = timedelta(0)
+    running: Outing | None = None
 
     def outing(self) -> Outing:
-        """Give the outing that is open, or one to start."""
-        return Outing(self.journal, sheet=self.sheet)
+        """Give the outing that is open, or one to start; the app runs on from day to day."""
+        if self.running is None:
+            self.running = Outing(self.journal, sheet=self.sheet)
+        return self.running
 
     def tally(self, outing: Outing) -> Tally:
         """Give the tally of an outing."""

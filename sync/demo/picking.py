@@ -1,11 +1,11 @@
-"""The picking seasons: a gang goes to a cell, tallies its bags for some days, and hands over.
+"""A pick: a gang goes to a cell, tallies its bags for some days, and hands over.
 
 Rule 1: every bag goes through the capture of a phone, where it was filled.
-Rule 2: how many bags are picked follows from what the register allowed before the season.
+Rule 2: what a phone writes is in the order in which it happened.
 """
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -15,14 +15,22 @@ from fieldapp.capture.undo import Undo
 from fieldapp.record import Where
 from sync.demo.phones import DemoPhone
 from sync.demo.place import ZONE, local
+from sync.demo.tracking import Trail
 from sync.demo.world import World
 
 #: True shed-dry kg in a bag. [kg]
 KG_A_BAG = 6.8
+#: Bags of one picker in a day, least and most.
+_LEAST_A_DAY, MOST_A_DAY = 7, 11
 _MARGIN_M = 16.0
-_MOST_BAGS = 330
+_MINUTES_A_DAY = 480
+_SLIP = 0.01
+_HALVES = 0.15
 #: After the pick of this cell the phone's file comes weeks late.
 _LATE = {"K07": "p3"}
+#: Days on which some phones kept their tracks; on all others they saved their batteries.
+_TRACKED = (date(2026, 1, 20), date(2026, 1, 21))
+_TRACKING = ("p1", "p3")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -42,12 +50,18 @@ class PickPlan:
     ----------
     share : float
         Bags as a share of what the cell allows. [-]
+    days : int or None
+        How many working days it lasts; None as long as it takes.
+    evening : tuple of (date, callable) or None
+        What else happens after a day's picking; it is told the label of the pile.
     """
 
     cell: str
     first: date
     share: float
     crews: tuple[Crew, ...]
+    days: int | None = None
+    evening: tuple[date, Callable[[str], None]] | None = None
 
 
 MT = Crew("p1", "MT", ("MT",))
@@ -65,38 +79,6 @@ class PickDone:
     pile: str
     last: date
     bags: float
-
-
-def bags_allowed(world: World, plans: Sequence[PickPlan], now: datetime) -> dict[str, int]:
-    """Give the bags of each plan by what the register allows its cell now.
-
-    Parameters
-    ----------
-    world : World
-        The block.
-    plans : sequence of PickPlan
-        The season's.
-    now : datetime
-        Before the season.
-
-    Returns
-    -------
-    dict of str to int
-        Bags by cell.
-
-    Raises
-    ------
-    ValueError
-        If a cell of the story allows nothing: then the made-up moss is wrong.
-    """
-    register = world.register(now)
-    bags = {}
-    for plan in plans:
-        may_take = register.cells[plan.cell].may_take_kg
-        if not may_take:
-            raise ValueError(f"{plan.cell} allows nothing: {register.cells[plan.cell].why}")
-        bags[plan.cell] = min(_MOST_BAGS, max(12, round(plan.share * may_take / KG_A_BAG)))
-    return bags
 
 
 def pick(world: World, plan: PickPlan, bags: int) -> PickDone:
@@ -117,21 +99,30 @@ def pick(world: World, plan: PickPlan, bags: int) -> PickDone:
         What came of it.
     """
     gang = Gang(world, plan)
-    left = bags
-    day = plan.first
-    while left > 0:
-        pickers = sum(len(crew.pickers) for crew in plan.crews)
-        today = min(left, int(world.rng.integers(7 * pickers, 11 * pickers + 1)))
-        left -= today
-        gang.day(day, today, last=left == 0)
+    days = _days(world, plan, bags)
+    last, _ = days[-1]
+    for day, today in days:
+        gang.day(day, today, last=day == last)
         world.moss.take(plan.cell, today * KG_A_BAG, day)
-        last, day = day, _next_workday(day)
+        if plan.evening is not None and plan.evening[0] == day:
+            plan.evening[1](gang.pile)
     world.hand_over_all(local(last, 19), late=_LATE.get(plan.cell))
     return PickDone(plan.cell, gang.pile, last, float(bags))
 
 
-def _next_workday(day: date) -> date:
-    return day + timedelta(days=2 if day.weekday() == 5 else 1)
+def _days(world: World, plan: PickPlan, bags: int) -> list[tuple[date, int]]:
+    """Spread bags over working days."""
+    days: list[tuple[date, int]] = []
+    pickers = sum(len(crew.pickers) for crew in plan.crews)
+    even = () if plan.days is None else shared(bags, [1] * plan.days)
+    day, left = plan.first, bags
+    while left > 0:
+        most = int(world.rng.integers(_LEAST_A_DAY * pickers, MOST_A_DAY * pickers + 1))
+        today = even[len(days)] if even else min(left, most)
+        days.append((day, today))
+        left -= today
+        day += timedelta(days=2 if day.weekday() == 5 else 1)
+    return days
 
 
 class Gang:
@@ -144,11 +135,11 @@ class Gang:
 
     def day(self, day: date, bags: int, *, last: bool) -> None:
         """Tally a day's bags on all phones; on the last day the cell is named finished."""
-        shares = _shared(bags, [len(crew.pickers) for crew in self.plan.crews])
+        shares = shared(bags, [len(crew.pickers) for crew in self.plan.crews])
         for crew, mine in zip(self.plan.crews, shares, strict=True):
             outing = self.start(crew, day)
-            if crew.pickers and mine:
-                self.tally(outing, crew, day, mine, from_hour=8, hours=8.0)
+            if mine:
+                self.tally(outing, crew, day, mine)
             finished = [self.plan.cell] if last and crew is self.plan.crews[-1] else []
             self.end(outing, crew, local(day, 16, 30), finished)
 
@@ -170,23 +161,60 @@ class Gang:
         e, n = self.world.place_in(self.plan.cell, _MARGIN_M)
         return phone.where(*self.world.fix_at(e, n, 4.0), float(self.world.rng.integers(4, 7)))
 
-    def tally(
-        self, outing: Outing, crew: Crew, day: date, bags: int, *, from_hour: int, hours: float,
-        first_minute: int = 0,
+    def tally(self, outing: Outing, crew: Crew, day: date, bags: int) -> None:
+        """Tally a day's bags, from eight to four; on some days the first and last are halves."""
+        rng = self.world.rng
+        sizes = [1.0] * bags
+        if bags > 1 and rng.random() < _HALVES:
+            sizes = [0.5, *sizes[1:], 0.5]
+        minutes = sorted(rng.choice(_MINUTES_A_DAY, size=len(sizes), replace=False))
+        times = [local(day, 8) + timedelta(minutes=int(minute)) for minute in minutes]
+        self.tally_at(outing, crew, times, sizes)
+
+    def tally_at(
+        self, outing: Outing, crew: Crew, times: Sequence[datetime],
+        sizes: Sequence[float] | None = None,
     ) -> None:
-        """Tally bags over some hours, with a slip now and then."""
-        world = self.world
-        phone = world.phones[crew.phone]
-        tally = phone.tally(outing)
-        minutes = sorted(world.rng.choice(int(hours * 60), size=bags, replace=False))
-        for i, minute in enumerate(minutes):
-            at = local(day, from_hour, first_minute) + timedelta(minutes=int(minute))
-            whose = crew.pickers[i % len(crew.pickers)]
-            tally.bag(now=phone.clock(at), where=self._fix(phone), for_=whose, pile=self.pile)
-            if world.rng.random() < 0.02:
-                slip = Undo(outing)
-                slip.undo(now=phone.clock(at + timedelta(seconds=9)), where=None)
-                slip.put_back(now=phone.clock(at + timedelta(seconds=20)), where=None)
+        """Tally bags at given times, for each of the crew in turn.
+
+        Parameters
+        ----------
+        outing : Outing
+            Open.
+        crew : Crew
+            Whose bags.
+        times : sequence of datetime
+            UTC, ascending.
+        sizes : sequence of float, optional
+            Of each bag; all are whole ones by default. [bags]
+        """
+        phone = self.world.phones[crew.phone]
+        day = times[0].astimezone(ZoneInfo(ZONE)).date()
+        trail = None
+        if day in _TRACKED and crew.phone in _TRACKING:
+            trail = Trail(phone, outing, times[0] - timedelta(minutes=5), self._fix(phone))
+        for i, (at, size) in enumerate(zip(times, sizes or [1.0] * len(times), strict=True)):
+            where = self._fix(phone)
+            if trail is not None:
+                trail.to(at, where)
+            self._press(outing, crew.pickers[i % len(crew.pickers)], phone, at, where, size)
+        if trail is not None:
+            trail.close(times[-1] + timedelta(seconds=30))
+
+    def _press(
+        self, outing: Outing, whose: str, phone: DemoPhone, at: datetime, where: Where,
+        size: float,
+    ) -> None:
+        """Tally a bag; some are pressed twice and undone, some undone and put back."""
+        tally, undo, slip = phone.tally(outing), Undo(outing), self.world.rng.random()
+        tally.bag(now=phone.clock(at), where=where, bags=size, for_=whose, pile=self.pile)
+        if slip < _SLIP:
+            tally.bag(now=phone.clock(at + timedelta(seconds=2)), where=where, bags=size,
+                      for_=whose, pile=self.pile)
+        if slip < 2 * _SLIP:
+            undo.undo(now=phone.clock(at + timedelta(seconds=9)), where=None)
+        if _SLIP <= slip < 2 * _SLIP:
+            undo.put_back(now=phone.clock(at + timedelta(seconds=18)), where=None)
 
     def end(
         self, outing: Outing, crew: Crew, at: datetime, finished: Sequence[str]
@@ -196,11 +224,10 @@ class Gang:
         outing.end(list(finished), now=phone.clock(at), where=self._fix(phone))
 
 
-def _shared(bags: int, weights: Sequence[int]) -> list[int]:
-    """Share bags out by the number of pickers, the rest to the first ones."""
+def shared(bags: int, weights: Sequence[int]) -> list[int]:
+    """Share bags out by weight, what is over to the first ones."""
     whole = sum(weights)
     shares = [bags * weight // whole for weight in weights]
     for i in range(bags - sum(shares)):
         shares[i % len(shares)] += 1
     return shares
-

@@ -5,6 +5,7 @@ Rule 2: people are roles or initials.
 """
 
 import datetime
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -24,20 +25,20 @@ GATE_M = (1010.0, 165.0)
 #: Corners of the block, metres from the grid's origin: Sedge Arm in the west, Teatree Neck in the
 #: south, Long Drain in the north-east.
 _OUTLINE = (
-    (82, 322), (36, 505), (66, 745), (160, 886), (196, 1004), (402, 1034), (640, 1056),
-    (872, 1002), (1070, 1052), (1196, 914), (1256, 696), (1230, 462), (1196, 205), (1008, 146),
-    (818, 72), (604, 38), (380, 70), (212, 118), (108, 190),
+    (105, 258), (76, 374), (22, 523), (48, 590), (194, 649), (202, 986), (289, 1000), (475, 985),
+    (545, 1010), (670, 936), (747, 920), (1100, 972), (1244, 1025), (1220, 547), (1267, 384),
+    (1252, 310), (1262, 93), (1154, 10), (890, 122), (786, 129), (642, 114), (468, 14), (325, 22),
+    (58, 30), (19, 92),
 )
-#: The Pan: a pool with 20 m round it.
+#: The Pan: a pool of about four cells, F06, G06, H06 and H05, with 20 m round it.
 _PAN = (
-    (492, 492), (690, 492), (690, 392), (810, 392), (810, 608), (492, 608),
+    (482, 482), (682, 482), (682, 382), (818, 382), (818, 618), (482, 618),
 )
 
-_RUSHY_BELOW_M = 200.0
-#: West of this Teatree Neck is rushy a row farther north. [m]
-_NECK_M = 500.0
+#: So far north the ground is rushy, in the columns west of each. [m from the grid's origin]
+_RUSHY = ((200.0, math.inf), (300.0, 500.0), (400.0, 200.0))
 _MOUND_FROM_M = 900.0
-#: Cells with less ground than this are the thin outer edge. [m²]
+#: Cells north of them with less ground than this are the thin outer edge. [m²]
 _EDGE_M2 = 3600.0
 
 PERMIT_TOML = """\
@@ -126,12 +127,12 @@ def class_of(cell: str, area_m2: float) -> str:
         lawn, mound, rushy or edge.
     """
     west, south, _, _ = cell_square(GRID, cell)
+    x, y = west - GRID.origin_e, south - GRID.origin_n
+    if any(y < north and x < east for north, east in _RUSHY):
+        return "rushy"
     if area_m2 < _EDGE_M2:
         return "edge"
-    neck = GRID.cell_m if west - GRID.origin_e < _NECK_M else 0.0
-    if south - GRID.origin_n < _RUSHY_BELOW_M + neck:
-        return "rushy"
-    return "mound" if west - GRID.origin_e >= _MOUND_FROM_M else "lawn"
+    return "mound" if x >= _MOUND_FROM_M else "lawn"
 
 
 def class_map(areas_m2: Mapping[str, float]) -> tuple[Feature, ...]:

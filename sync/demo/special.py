@@ -3,27 +3,46 @@
 Rule 1: what goes wrong goes wrong on a phone or with a file; nothing is told to the shed.
 """
 
-import math
-from datetime import date, datetime, timedelta
+import dataclasses
+from datetime import date, timedelta
 from pathlib import Path
 from statistics import NormalDist
 
-from fieldapp.capture.track import Track
-from sync.demo.phones import DemoPhone
-from sync.demo.picking import FOREMAN, JA, KG_A_BAG, RK, SW, Gang, PickDone, PickPlan
+from fieldapp.capture.outing import Outing
+from sync.demo.picking import (
+    FOREMAN,
+    JA,
+    KG_A_BAG,
+    RK,
+    SW,
+    Crew,
+    Gang,
+    PickDone,
+    PickPlan,
+    shared,
+)
 from sync.demo.place import GATE_M, GRID, local, to_deg
+from sync.demo.tracking import Trail
 from sync.demo.world import World
+from sync.settings import R68_PER_SIGMA
 
 #: p4 ran flat and woke so far behind.
 CLOCK_BEHIND = timedelta(days=61)
+_WRONG_BAGS, _WRONG_DAYS = 23, 3
 EARLY_DAY = date(2026, 1, 22)
 LOST_DAY = date(2025, 3, 19)
+#: Local times of R.K.'s bags on that day: before the file that got lost, in it, and after.
+_BEFORE_LOST = ((8, 5), (8, 42))
+_LOST = ((9, 20), (10, 2), (10, 48), (11, 15), (11, 51), (13, 4), (13, 40), (14, 17), (14, 55))
+_AFTER_LOST = ((15, 16), (15, 53))
 #: Groups of bags on the line C08|C09: the phone, how many, and the chance that they are of C08.
 EARLY_GROUPS = (
     ("p3", 2, 0.71), ("p5", 3, 0.93), ("p3", 2, 0.88), ("p5", 4, 0.985), ("p3", 3, 0.99),
     ("p5", 2, 0.62),
 )
 _ACC_M = 5.0
+#: Where the way from the gate turns west. [m from the grid's origin]
+_BEND_M = (860.0, 700.0)
 
 
 def pick_with_lost_file(world: World, plan: PickPlan, bags: int) -> tuple[PickDone, Path, int]:
@@ -54,33 +73,29 @@ def pick_with_lost_file(world: World, plan: PickPlan, bags: int) -> tuple[PickDo
         gang.day(day, per_day, last=False)
         world.moss.take(plan.cell, per_day * KG_A_BAG, day)
         day += timedelta(days=1)
-    phone = world.phones["p2"]
-    outing = gang.start(RK, LOST_DAY)
-    gang.tally(outing, RK, LOST_DAY, 1, from_hour=7, hours=0.9, first_minute=40)
-    world.take([phone.hand_over(local(LOST_DAY, 8, 47))], local(LOST_DAY, 18))
-    gang.tally(outing, RK, LOST_DAY, 9, from_hour=9, hours=6.0)
-    lost = phone.hand_over(local(LOST_DAY, 15, 10))
-    gang.tally(outing, RK, LOST_DAY, 1, from_hour=15, hours=0.9, first_minute=20)
-    gang.end(outing, RK, local(LOST_DAY, 16, 30), [])
+    lost = _lose_the_middle(world, gang)
+    seen = len(_BEFORE_LOST) + len(_LOST) + len(_AFTER_LOST)
+    world.moss.take(plan.cell, seen * KG_A_BAG, LOST_DAY)
     last = LOST_DAY + timedelta(days=1)
     gang.day(last, per_day, last=True)
-    world.moss.take(plan.cell, (11 + per_day) * KG_A_BAG, last)
+    world.moss.take(plan.cell, per_day * KG_A_BAG, last)
     world.hand_over_all(local(last, 19))
-    done = PickDone(plan.cell, gang.pile, last, float(2 * per_day + 11 + per_day))
+    return PickDone(plan.cell, gang.pile, last, float(3 * per_day + seen)), lost, len(_LOST)
+
+
+def _lose_the_middle(world: World, gang: Gang) -> Path:
+    """Let R.K. pick alone for a day; the file of its middle is made and never taken."""
+    phone = world.phones[RK.phone]
+    outing = gang.start(RK, LOST_DAY)
+    gang.tally_at(outing, RK, [local(LOST_DAY, *when) for when in _BEFORE_LOST])
+    world.take([phone.hand_over(local(LOST_DAY, 8, 47))], local(LOST_DAY, 18))
+    gang.tally_at(outing, RK, [local(LOST_DAY, *when) for when in _LOST])
+    lost = phone.hand_over(local(LOST_DAY, 15, 10))
     if lost is None:
         raise ValueError("the lost file holds nothing")
-    return done, lost, 9
-
-
-def enter_paper_count(world: World, lost: Path, bags: int) -> None:
-    """Enter the paper book's count of the lost file two weeks later."""
-    _, _, first, last = lost.name.removesuffix(".handover.zip").split("-")
-    device = world.phones["p2"].device
-    day = LOST_DAY + timedelta(days=14)
-    world.form("bag", [{
-        "day": LOST_DAY.isoformat(), "person": "O", "for": "RK", "bags": bags, "cell": "K04",
-        "covers": f"{device} {first} {last}",
-    }], local(day, 18))
+    gang.tally_at(outing, RK, [local(LOST_DAY, *when) for when in _AFTER_LOST])
+    gang.end(outing, RK, local(LOST_DAY, 16, 30), [])
+    return lost
 
 
 def weak_fix_on_a_border(world: World, pile: str, day: date) -> None:
@@ -88,11 +103,13 @@ def weak_fix_on_a_border(world: World, pile: str, day: date) -> None:
     phone = world.phones["p2"]
     at = local(day, 17)
     outing = phone.outing()
-    outing.start("RK", "picker", now=at, where=None, sheet=phone.sheet, cell="F08")
+    outing.start("RK", "picker", now=phone.clock(at), where=None, sheet=phone.sheet,
+                 cell="F08")
     where = phone.where(*to_deg(world.projection, 594.0, 750.0), 24.0)
     for minutes in (12, 15):
-        phone.tally(outing).bag(now=at + timedelta(minutes=minutes), where=where, pile=pile)
-    outing.end([], now=at + timedelta(minutes=40), where=None)
+        phone.tally(outing).bag(now=phone.clock(at + timedelta(minutes=minutes)), where=where,
+                                pile=pile)
+    outing.end([], now=phone.clock(at + timedelta(minutes=40)), where=None)
     world.moss.take("F08", 2 * KG_A_BAG, day)
 
 
@@ -101,22 +118,19 @@ def pick_with_wrong_clock(world: World, plan: PickPlan, bags: int) -> PickDone:
     gang = Gang(world, plan)
     phone = world.phones["p4"]
     phone.behind = CLOCK_BEHIND
-    wrong = 23
     outing = gang.start(SW, plan.first)
-    gang.tally(outing, SW, plan.first, wrong, from_hour=8, hours=8.0)
+    gang.tally(outing, SW, plan.first, _WRONG_BAGS)
     gang.end(outing, SW, local(plan.first, 16, 30), [])
     phone.behind = timedelta(0)
-    left, day = bags - wrong, plan.first
     others = tuple(crew for crew in plan.crews if crew is not SW)
-    rest = Gang(world, PickPlan(plan.cell, plan.first, plan.share, others))
+    rest = Gang(world, dataclasses.replace(plan, crews=others))
     rest.pile = gang.pile
-    days = 3
-    for i in range(days):
-        today = left // days if i < days - 1 else left - (days - 1) * (left // days)
-        rest.day(day, today, last=i == days - 1)
+    world.moss.take(plan.cell, _WRONG_BAGS * KG_A_BAG, plan.first)
+    last = plan.first + timedelta(days=_WRONG_DAYS - 1)
+    for i, today in enumerate(shared(bags - _WRONG_BAGS, [1] * _WRONG_DAYS)):
+        day = plan.first + timedelta(days=i)
+        rest.day(day, today, last=day == last)
         world.moss.take(plan.cell, today * KG_A_BAG, day)
-        last, day = day, day + timedelta(days=1)
-    world.moss.take(plan.cell, wrong * KG_A_BAG, last)
     world.hand_over_all(local(last, 19))
     return PickDone(plan.cell, gang.pile, last, float(bags))
 
@@ -127,45 +141,44 @@ def overstep_the_line(world: World) -> None:
     The recorded places lie as far south of the line as gives the chances of `EARLY_GROUPS`. Both
     outings begin at the gate, so that no cell is confirmed, and their tracks are kept.
     """
-    day = EARLY_DAY
-    outings, tracks = {}, {}
+    outings, trails = {}, {}
     for crew in (JA, FOREMAN):
-        phone = world.phones[crew.phone]
-        at = local(day, 12)
-        outing = phone.outing()
-        gate = phone.where(*to_deg(world.projection, *GATE_M), 4.0)
-        outing.start(crew.carrier, "picker", now=at, where=gate, sheet=phone.sheet)
-        outings[crew.phone], tracks[crew.phone] = outing, Track(outing)
-    at = local(day, 12, 40)
+        outings[crew.phone], trails[crew.phone] = _from_the_gate(world, crew)
+    at = local(EARLY_DAY, 12, 40)
     for i, (code, bags, chance) in enumerate(EARLY_GROUPS):
         phone, outing = world.phones[code], outings[code]
-        whose = "JA" if code == "p3" else "LP"
         for j in range(bags):
             press = at + timedelta(minutes=26 * i + j)
             where = phone.where(*_south_of_line(world, 240.0 + 3 * i + j, chance), _ACC_M)
-            tracks[code].add_fix(press, where)
-            phone.tally(outing).bag(now=press, where=where, for_=whose)
-            _linger(tracks[code], phone, world, press, chance, 240.0 + 3 * i + j)
+            trails[code].to(press, where)
+            phone.tally(outing).bag(now=phone.clock(press), where=where,
+                                    for_="JA" if code == JA.phone else "LP")
     for code, outing in outings.items():
         phone = world.phones[code]
-        tracks[code].flush(local(day, 16))
-        outing.end([], now=local(day, 16), where=None)
-    world.moss.take("C08", 14 * KG_A_BAG, day)
-    world.moss.take("C09", 2 * KG_A_BAG, day)
-    world.hand_over_all(local(day, 19))
+        trails[code].close(local(EARLY_DAY, 16))
+        outing.end([], now=phone.clock(local(EARLY_DAY, 16)), where=None)
+    in_c08 = sum(bags * chance for _, bags, chance in EARLY_GROUPS)
+    world.moss.take("C08", in_c08 * KG_A_BAG, EARLY_DAY)
+    world.moss.take("C09", (sum(bags for _, bags, _ in EARLY_GROUPS) - in_c08) * KG_A_BAG,
+                    EARLY_DAY)
+    world.hand_over_all(local(EARLY_DAY, 19))
 
 
-def _linger(
-    track: Track, phone: DemoPhone, world: World, press: datetime, chance: float, x: float
-) -> None:
-    """Keep a few fixes after a press: the picker works on where he is."""
-    for seconds in (20, 40):
-        where = phone.where(*_south_of_line(world, x + seconds / 100.0, chance), _ACC_M)
-        track.add_fix(press + timedelta(seconds=seconds), where)
+def _from_the_gate(world: World, crew: Crew) -> tuple[Outing, Trail]:
+    """Start at the gate and walk north of The Pan to C09."""
+    phone = world.phones[crew.phone]
+    at = local(EARLY_DAY, 12)
+    outing = phone.outing()
+    gate, bend = (phone.where(*to_deg(world.projection, *place), _ACC_M)
+                  for place in (GATE_M, _BEND_M))
+    outing.start(crew.carrier, "picker", now=phone.clock(at), where=gate, sheet=phone.sheet)
+    trail = Trail(phone, outing, at, gate)
+    trail.to(at + timedelta(minutes=17), bend)
+    return outing, trail
 
 
 def _south_of_line(world: World, x: float, chance: float) -> tuple[float, float]:
     """Give the place whose chance of C08 is as wished: so many sigmas south of the line."""
-    sigma = _ACC_M / math.sqrt(-2.0 * math.log(0.32))
     line_m = 8 * GRID.cell_m
-    return to_deg(world.projection, x, line_m - sigma * NormalDist().inv_cdf(chance))
+    south_m = _ACC_M / R68_PER_SIGMA * NormalDist().inv_cdf(chance)
+    return to_deg(world.projection, x, line_m - south_m)

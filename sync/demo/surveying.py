@@ -1,13 +1,11 @@
-"""Two winters of surveying: plots are drawn, walked and read, and clips are cut and weighed.
+"""Two winters of surveying: plots are walked and read, and clips are cut and weighed.
 
 Rule 1: every reading goes through the capture of a phone.
 Rule 2: a plot that cannot be read is skipped with its reason; its spare stands in.
 """
 
-import dataclasses
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from fieldapp.capture.notes import Notes
@@ -15,103 +13,17 @@ from fieldapp.capture.outing import Outing
 from fieldapp.capture.quadrat import Quadrat
 from fieldapp.capture.walk import Walk, Why
 from fieldapp.ground import Plot
+from sync.demo.draws import POOL_PLOT, Winter
 from sync.demo.phones import DemoPhone
 from sync.demo.place import ZONE, local
 from sync.demo.world import World
 
-#: The pool that is on no map: one of the four plots of I07.
-POOL_CELL, POOL_PLOT = "I07", 118
 _PLOTS_A_DAY = 11
 _PLUG_M2, _PLUG_MM = 0.0625, 60
-_WATER_BARE = 0.88
-
-
-@dataclasses.dataclass(frozen=True)
-class Winter:
-    """One winter's survey.
-
-    Attributes
-    ----------
-    cells : tuple of str
-        In the order in which plots are numbered.
-    clips : mapping of str to int
-        Plugs to cut in each ground class.
-    skips : tuple of str
-        Reasons, one for a plot each.
-    """
-
-    first: date
-    cells: tuple[str, ...]
-    clips: Mapping[str, int]
-    skips: tuple[Why, ...]
-
-
-def draw_plots(
-    world: World, winter: Winter, number: int, first_plot: int
-) -> tuple[dict[str, Any], int]:
-    """Draw the plots of a winter.
-
-    Parameters
-    ----------
-    world : World
-        The block.
-    winter : Winter
-        Whose cells.
-    number : int
-        Of the draw.
-    first_plot : int
-        Next free plot number; ids are never reused.
-
-    Returns
-    -------
-    draw : dict
-        As plots.json holds it.
-    next_plot : int
-        Next free number.
-    """
-    plots: list[dict[str, Any]] = []
-    nobody = first_plot
-    for cell, count in _counts(world, winter.cells, first_plot):
-        for _ in range(count):
-            plots.append(_plot(world, cell, nobody, spare=False))
-            nobody += 1
-    for cell in winter.cells:
-        plots.append(_plot(world, cell, nobody, spare=True))
-        nobody += 1
-    draw = {
-        "draw": number, "made_on": (winter.first - timedelta(days=5)).isoformat(),
-        "seed": 30 + number, "how": "drawn", "when": "survey", "plots": plots,
-    }
-    return draw, nobody
-
-
-def _counts(world: World, cells: Iterable[str], first: int) -> Iterator[tuple[str, int]]:
-    """Give each cell two to four plots; the pool's cell is put where its last has its number."""
-    at = first
-    pool_from = POOL_PLOT - 3
-    rest = [cell for cell in cells if cell != POOL_CELL]
-    wanted = POOL_CELL in cells
-    for cell in rest:
-        if wanted and at == pool_from:
-            yield POOL_CELL, 4
-            at, wanted = at + 4, False
-        count = int(world.rng.integers(2, 5))
-        if wanted and at < pool_from < at + count:
-            count = pool_from - at
-        yield cell, count
-        at += count
-    if wanted:
-        yield POOL_CELL, 4
-
-
-def _plot(world: World, cell: str, number: int, *, spare: bool) -> dict[str, Any]:
-    e, n = world.place_in(cell, 0.0)
-    lat, lon = world.projection.to_deg(e, n)
-    return {
-        "plot": f"{number:03d}", "cell": cell, "lat": round(float(lat), 7),
-        "lon": round(float(lon), 7), "spare": spare, "again": False, "pegged": False,
-        "chance": 0.5,
-    }
+#: One plug's weight against its class's density.
+_PLUG_CV = 0.22
+#: Oven-dry over shed-dry mass, at 12 % moisture.
+_OVEN_DRY = 0.88
 
 
 def survey(world: World, winter: Winter) -> None:
@@ -169,31 +81,36 @@ class _Walker:
         outing = phone.outing()
         outing.start(person, "surveyor", now=phone.clock(at), where=None, sheet=sheet)
         walk = Walk(outing, sheet)
-        left = list(cells)
+        mine = self._todo(walk, at, cells)
         for _ in range(_PLOTS_A_DAY):
-            at += timedelta(minutes=int(self.world.rng.integers(22, 36)))
-            plots = [p for p in walk.left(at) if p.cell in left]
-            left = [cell for cell in left if any(p.cell == cell for p in plots)]
-            if not left:
+            if not mine:
                 break
-            plot = next(p for p in plots if p.cell == left[0])
-            self._read(phone, outing, walk, plot, at)
+            at += timedelta(minutes=int(self.world.rng.integers(22, 36)))
+            if self._read(phone, outing, walk, mine.pop(0), at):
+                mine = self._todo(walk, at, cells)
         outing.end([], now=phone.clock(at + timedelta(minutes=15)), where=None)
-        return left
+        return list(dict.fromkeys(plot.cell for plot in mine))
+
+    def _todo(self, walk: Walk, at: datetime, cells: Sequence[str]) -> list[Plot]:
+        """Give the plots left in some cells, cell by cell; a plot not seen calls its spare."""
+        rank = {cell: i for i, cell in enumerate(cells)}
+        left = [plot for plot in walk.left(at) if plot.cell in rank]
+        return sorted(left, key=lambda plot: rank[plot.cell])
 
     def _read(
         self, phone: DemoPhone, outing: Outing, walk: Walk, plot: Plot, at: datetime
-    ) -> None:
+    ) -> bool:
+        """Read a plot, or skip it; True if it was skipped."""
         self.seen += 1
         sheet = outing.sheet
         if sheet is None:
-            return
+            return False
         lat, lon = sheet.map.to_deg(*plot.at)
         where = phone.where(lat, lon, 4.0)
         why = self._reason(plot)
         if why is not None:
             walk.skip(plot, why, now=at, where=where)
-            return
+            return True
         day = at.astimezone(ZoneInfo(ZONE)).date()
         cover, depths = self.world.moss.reading(plot.cell, day, sheet.probes)
         quadrat = Quadrat.begin(outing, plot, now=at, where=where)
@@ -206,6 +123,7 @@ class _Walker:
             quadrat.add(water_table_mm=-10 * int(self.world.rng.integers(8, 18)))
         self._clip(outing, quadrat, plot, cover, depths, at)
         quadrat.save(now=at + timedelta(minutes=3))
+        return False
 
     def _reason(self, plot: Plot) -> Why | None:
         """Say why a plot cannot be read: the pool, and a few chance ones early in the walk."""
@@ -223,7 +141,7 @@ class _Walker:
         ground = self.world.moss.class_of[plot.cell]
         if not self.to_clip.get(ground) or cover < 20 or min(depths) < _PLUG_MM:
             return
-        if self.seen % 3 != 0:
+        if ground != "rushy" and self.seen % 3 != 0:
             return
         notes = Notes(outing, zone=ZoneInfo(ZONE))
         label = notes.label()
@@ -239,10 +157,10 @@ def _weigh(world: World, clips: Sequence[tuple[str, str, date]], day: date) -> N
     rows = []
     for label, cell, _ in clips:
         shed_g = world.moss.density(cell) * _PLUG_MM * _PLUG_M2
-        factor = max(0.3, float(world.rng.normal(1.0, 0.22)))
+        factor = max(0.3, float(world.rng.normal(1.0, _PLUG_CV)))
         rows.append({
             "day": day.isoformat(), "person": "O", "clip": label, "dried": "oven",
-            "dry_g": round(shed_g * _WATER_BARE * factor, 1),
+            "dry_g": round(shed_g * _OVEN_DRY * factor, 1),
         })
     if rows:
         world.form("clip", rows, local(day, 18))

@@ -94,8 +94,8 @@ class World:
         inputs = load_inputs(self.folder)
         return build(inputs, on=on or today_in(self.block, now))
 
-    def give_sheets(self, now: datetime, codes: Sequence[str]) -> None:
-        """Make ground sheets and put them on some phones."""
+    def give_sheets(self, now: datetime, codes: Sequence[str]) -> Register:
+        """Make ground sheets and put them on some phones; gives the register they were made of."""
         register = self.register(now)
         document = register_document(register, flags_of(register))
         paths = write_sheets(
@@ -106,6 +106,7 @@ class World:
             code = path.name.partition(".")[0]
             if code in codes:
                 self.phones[code].take_sheet(path)
+        return register
 
     def keep_plots(self, draws: Sequence[dict[str, Any]]) -> None:
         """Write the draws of plots and read the block again."""

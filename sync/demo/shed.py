@@ -1,0 +1,107 @@
+"""What the owner of the made-up block writes down at the shed, by forms.
+
+Rule 1: a form is filled in as a person would, and taken in like any other file.
+"""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+from sync.demo.picking import KG_A_BAG, PickDone
+from sync.demo.place import local
+from sync.demo.special import LOST_DAY
+from sync.demo.world import World
+
+#: Picked before the program, still resting: cell, first and last day, shed-dry kg where known.
+PAST: tuple[tuple[str, date, date, int | None], ...] = (
+    ("G09", date(2021, 10, 4), date(2021, 10, 12), 610),
+    ("H09", date(2021, 11, 1), date(2021, 11, 9), 540),
+    ("E04", date(2022, 1, 10), date(2022, 1, 19), None),
+    ("E05", date(2022, 2, 7), date(2022, 2, 14), 480),
+    ("G08", date(2022, 3, 7), date(2022, 3, 15), 520),
+    ("H08", date(2022, 10, 3), date(2022, 10, 11), 590),
+    ("I09", date(2022, 11, 7), date(2022, 11, 16), 630),
+)
+#: What was taken where nobody wrote it down. [kg]
+_UNKNOWN_KG = 560
+#: Scrub was sprayed in this cell; nobody picks there for so many days.
+SPRAYED, SPRAYED_ON, HOLD_DAYS = "B02", date(2025, 12, 2), 90
+_LOTS_A_SEASON = 31
+#: One lot's mean bag against another's.
+_LOT_CV = 0.06
+
+
+def type_in_past(world: World) -> None:
+    """Type in the picks from before the program; the moss knows of them anyway."""
+    rows = []
+    for cell, first, last, kg in PAST:
+        world.moss.take(cell, kg or _UNKNOWN_KG, last)
+        rows.append({"day": "2023-06-05", "person": "O", "cell": cell, "from": first, "to": last,
+                     "dry_kg": "" if kg is None else kg})
+    world.form("past_pick", rows, local(date(2023, 6, 5), 18))
+
+
+def give_notice(world: World) -> None:
+    """Write down that the council was told of the season of 2025/26, 21 working days before."""
+    world.form("notice", [{
+        "day": "2025-08-14", "person": "O", "permit": "KM-0417", "what": "start",
+        "start": "2025-09-15",
+    }], local(date(2025, 8, 14), 18))
+
+
+def record_spraying(world: World) -> None:
+    """Write down the pilot's spraying of scrub in Teatree Neck."""
+    world.form("work", [{
+        "day": SPRAYED_ON, "person": "P", "what": "sprayed", "cells": SPRAYED,
+        "product": "brush killer", "hours": 1.5, "hold_days": HOLD_DAYS,
+    }], local(SPRAYED_ON, 18))
+
+
+def enter_paper_count(world: World, lost: Path, bags: int, pile: str) -> None:
+    """Enter the paper book's count of a lost file two weeks later.
+
+    Parameters
+    ----------
+    world : World
+        The block.
+    lost : Path
+        The file; its name says which numbers it holds.
+    bags : int
+        As the paper book has them.
+    pile : str
+        Where they were put.
+    """
+    _, _, first, last = lost.name.removesuffix(".handover.zip").split("-")
+    device = world.phones["p2"].device
+    world.form("bag", [{
+        "day": LOST_DAY, "person": "O", "for": "RK", "bags": bags, "cell": "K04", "pile": pile,
+        "covers": f"{device} {first} {last}",
+    }], local(LOST_DAY + timedelta(days=14), 18))
+
+
+def dry(world: World, done: Sequence[PickDone]) -> None:
+    """Dry a season's bags in lots and enter their weights.
+
+    Parameters
+    ----------
+    world : World
+        The block.
+    done : sequence of PickDone
+        The season's picks; a lot is of one pile.
+    """
+    rows: list[dict[str, Any]] = []
+    whole = sum(one.bags for one in done)
+    for one in done:
+        lots = max(1, round(_LOTS_A_SEASON * one.bags / whole))
+        left = one.bags
+        for i in range(lots):
+            bags = round(one.bags / lots) if i < lots - 1 else left
+            left -= bags
+            kg = bags * KG_A_BAG * float(world.rng.normal(1.0, _LOT_CV))
+            rows.append({
+                "day": one.last + timedelta(days=30 + i), "person": "O",
+                "batch": f"D{one.last.year % 100}-{len(rows) + 1:02d}", "stage": "dried",
+                "bags": bags, "from": one.pile, "dry_kg": round(kg, 1),
+            })
+    world.form("batch", rows, local(done[-1].last + timedelta(days=60), 18))
