@@ -4,6 +4,7 @@ Rule 1: how many bags are picked follows from what the register allowed before t
 Rule 2: the days that go wrong stand in `sync.demo.special`; here it only says when.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from pathlib import Path
@@ -46,6 +47,8 @@ _DAYS = {"C08": 5, "D06": 11}
 _LEAST_BAGS, _MOST_BAGS = 12, 330
 #: What a gang can pick in days that the story fixes.
 _MOST_OF = {"C08": 275, "D06": 500, "K04": 220, "F09": 188}
+#: The owner plans a season within the permit's 12 t, with room to spare.
+_MOST_A_SEASON = 1550
 #: New ground sheets before the pick of a cell: the day, and who takes them. M.T. did not in 2026.
 _SHEETS = {
     "J07": (date(2025, 11, 8), ("p1", "p2", "p3", "p4", "p5")),
@@ -138,4 +141,13 @@ def _bags_allowed(register: Register, shares: Mapping[str, float]) -> dict[str, 
             raise ValueError(f"{cell} allows nothing: {register.cells[cell].why}")
         wanted = round(share * may_take / KG_A_BAG)
         bags[cell] = min(_MOST_OF.get(cell, _MOST_BAGS), max(_LEAST_BAGS, wanted))
-    return bags
+    return _within_permit(bags)
+
+
+def _within_permit(bags: Mapping[str, int]) -> dict[str, int]:
+    """Plan less where a season would be too much, but for the cell that is over-picked."""
+    over = sum(count for cell, count in bags.items() if cell in _OVER)
+    others = sum(bags.values()) - over
+    less = min(1.0, (_MOST_A_SEASON - over) / others)
+    return {cell: count if cell in _OVER else max(_LEAST_BAGS, math.floor(count * less))
+            for cell, count in bags.items()}

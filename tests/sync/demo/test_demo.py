@@ -239,6 +239,14 @@ def test_halves_and_slips_leave_whole_bags(demo, told):
     assert undone
 
 
+def test_no_permit_year_goes_over_its_cap(demo):
+    for year in (2023, 2024, 2025):
+        _, _, document = read(demo, on=min(ON, date(year + 1, 8, 31)))
+        (permit,) = document["permits"]
+        assert permit["year"]["from"] == f"{year}-09-01"
+        assert 5000 < permit["taken"]["high"] < permit["cap"]
+
+
 def test_only_the_class_without_clips_is_called_assumed(told):
     _, flags, document = told
     assert [n for n in flags if n.startswith("density_assumed")] == ["density_assumed:edge:2025"]
