@@ -198,14 +198,16 @@ def kg_of(presses: Sequence[Placed], cell: str | None, weights: Weights, block: 
     for one in presses:
         by_source.setdefault(_source(one, weights, block), []).append(one)
     parts: list[Kg] = []
-    counted: dict[tuple[int, str], list[GroupShare]] = defaultdict(list)
+    counted: dict[tuple[KgPerBag, str], list[GroupShare]] = defaultdict(list)
     for (season, bag_type, lot), members in by_source.items():
-        part, rest = _lot_kg(members, cell, weights.kappa[season, bag_type], lot)
+        kappa = weights.kappa[season, bag_type]
+        part, rest = _lot_kg(members, cell, kappa, lot)
         parts.append(part)
-        counted[season, bag_type] += rest
-    # All counted bags of a season and type share the error of one mean bag.
-    for key, groups in counted.items():
-        kg, variance = cell_kg(groups, weights.kappa[key])
+        counted[kappa, bag_type] += rest
+    # All counted bags of a type share the error of one mean bag, also of two seasons that have
+    # the same figure: the owner's, or that of the lots before both.
+    for (kappa, _), groups in counted.items():
+        kg, variance = cell_kg(groups, kappa)
         parts.append(Kg(kg, variance, sum(g.bags * g.share for g in groups), ()))
     return _added(parts)
 

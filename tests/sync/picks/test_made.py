@@ -159,6 +159,12 @@ def test_the_spread_of_a_pick_is_more_than_that_of_its_days():
     assert pick.whole.variance - by_day == pytest.approx((20**2 - 2 * 10**2) * V_KAPPA)
 
 
+def test_2026_11_25_bags_of_two_seasons_with_one_figure_share_its_error():
+    presses = [placed(1, 10.0), placed(2, 10.0, day=date(2025, 6, 20))]
+    found = kg_of(presses, "B02", weights(), BLOCK)
+    assert found.variance == pytest.approx(20**2 * V_KAPPA + 20 * S2)
+
+
 def test_a_past_pick_is_on_its_two_days_and_its_kg_on_the_middle_one():
     (pick,) = takings(past=[past(date(2024, 3, 1), date(2024, 3, 11), 400.0, 50.0)])["B02"].picks
     assert pick.days == (date(2024, 3, 1), date(2024, 3, 11))
