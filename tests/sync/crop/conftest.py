@@ -1,6 +1,8 @@
+import importlib.util
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -20,3 +22,25 @@ def agrees() -> Callable[[float, str], bool]:
         return abs(value - float(text)) <= max(0.5000001 * 10.0**-digits, 1e-6 * abs(float(text)))
 
     return agree
+
+
+def load(path: Path) -> ModuleType:
+    """Load a helper by its path: test folders are no packages."""
+    spec = importlib.util.spec_from_file_location(path.stem, path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="session")
+def made() -> ModuleType:
+    """The helper `mire.py`."""
+    return load(Path(__file__).parents[1] / "mire.py")
+
+
+@pytest.fixture(scope="session")
+def hand() -> ModuleType:
+    """The helper `by_hand.py`: the same figures from the formulas alone."""
+    return load(Path(__file__).with_name("by_hand.py"))
