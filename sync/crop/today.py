@@ -245,7 +245,8 @@ def _allowance(
             crop_kg=during.stand.crop_kg + during.taken.kg,
             crop_var=during.stand.crop_var + during.taken.variance,
         )
-        return _allowance_of(stand, during.pickable_kg + during.taken.kg, cell, growth)
+        ruled = dataclasses.replace(cell, rule=at_start.rule)
+        return _allowance_of(stand, during.pickable_kg + during.taken.kg, ruled, growth)
     if walked is None:
         return None
     return _allowance_of(walked.stand, walked.pickable_kg, at_start, growth)

@@ -6,7 +6,7 @@ Whoever notes something says the local day; it is written at noon of the block's
 import dataclasses
 import json
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time
 from functools import cache
 from typing import Any
 
@@ -68,7 +68,7 @@ class Book:
         self.read: dict[str, int] = {}
 
     def note(self, kind: str, day: date | datetime, person: str = "MT", **fields: Any) -> str:
-        at = day if isinstance(day, datetime) else datetime(day.year, day.month, day.day, 12)
+        at = day if isinstance(day, datetime) else datetime.combine(day, time(12), UTC)
         self.kept.append({
             "device": self.device, "seq": len(self.kept) + 1, "kind": kind, "person": person,
             "at": at.strftime("%Y-%m-%dT%H:%M:%S.000Z"), "where": None, **fields,
