@@ -200,8 +200,13 @@ def _known(
     placed_quadrats = tuple(
         dataclasses.replace(q, cell=q.cell or cell_at(q)) for q in events.quadrats
     )
+    # A clip keeps its quadrat though that counts no more, or is somebody's second reading.
+    cut_from = [
+        reading for q in events.quadrats if q.clip is not None
+        for reading in readings_of([q], block.plots, cell_at, survey_days=tunables.survey_days)[0]
+    ]
     clips, waiting = join_clips(
-        events.clips, readings, cell_at,
+        events.clips, (*readings, *cut_from), cell_at,
         {cell: one.ground_class for cell, one in ground.cells.items()},
         shed_moisture_pct=tunables.shed_moisture_pct, label_days=_CLIP_DAYS,
     )
