@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from sync.crop.cell_walk import STRAY
 from sync.crop.chain import Crop
 from sync.crop.classes import JudgedPick
+from sync.crop.today import surveyed_since
 from sync.errors import SurveyError
 from sync.register.build import Register
 from sync.survey.density import of_class
@@ -212,7 +213,11 @@ def _allowance(register: Register, cell: str) -> Iterator[str]:
 def _next(register: Register, cell: str) -> Iterator[str]:
     today = register.cells[cell]
     if today.next_on is None:
-        yield "Next: only a measurement can tell."
-    elif today.next_kg is not None:
+        closed = today.state == "closed" and surveyed_since(
+            register.crop.cells[cell], today.picks.last_over)
+        yield "Next: no day is known on which it opens." if closed else (
+            "Next: only a measurement can tell.")
+    elif today.next_kg is None:
+        yield f"Next: {today.next_on}; how much can be told once it is open."
+    else:
         yield f"Next: {today.next_on}, about {today.next_kg:.0f} kg by what is known."
-

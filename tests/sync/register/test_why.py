@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from sync.block import Feature
 from sync.errors import SurveyError
 from sync.register.why import why_cell
 
@@ -89,3 +90,19 @@ def test_an_incomplete_pick_says_so(mire, book):
     book.bags(date(2025, 11, 10), "B02", 80)
     book.bags(date(2025, 11, 10), None, 1)
     assert [s for s in why(mire, book) if "not complete" in s]
+
+
+def test_2026_11_25_a_closed_cell_tells_when_it_is_ready_though_not_how_much(mire, book):
+    closed = mire.mire(closures=(
+        Feature(mire.polygon(100, 100, 200, 200), {"why": "nesting"}, until=date(2026, 3, 31)),))
+    found = mire.register(book, ON, closed)
+    sentences = why_cell(found, "B02")
+    assert said(sentences, "Next") == "Next: 2026-04-01; how much can be told once it is open."
+    assert said(sentences, "Closed in").endswith("whole: nesting until 2026-03-31.")
+
+
+def test_2026_11_25_ground_closed_without_an_end_does_not_wait_for_a_measurement(mire, book):
+    closed = mire.mire(closures=(Feature(mire.polygon(100, 100, 300, 200), {"why": "nesting"}),))
+    found = mire.register(book, ON, closed)
+    assert said(why_cell(found, "B02"), "Next") == "Next: no day is known on which it opens."
+    assert said(why_cell(found, "C02"), "Next") == "Next: only a measurement can tell."
