@@ -8,6 +8,7 @@ Rule 3: `[settings]` of block.toml overrides by name; an unknown name or a wrong
 
 import dataclasses
 import math
+import sys
 from collections.abc import Mapping
 from typing import Any
 
@@ -160,8 +161,10 @@ def tunables_from(overrides: Mapping[str, object]) -> Tunables:
 
 
 def _wrong_value(name: str, value: object) -> str | None:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float):
         return "must be a number"
+    if not abs(value) <= sys.float_info.max:
+        return "must be a number that is finite"
     low, high = _LIMITS.get(name, (0.0, math.inf))
     if not low <= value <= high:
         return f"must lie between {low:g} and {high:g}"

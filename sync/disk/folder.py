@@ -112,6 +112,7 @@ def _zone(top: Table) -> str:
 
 
 def _grid(table: Table) -> Grid:
+    table.only("origin_e", "origin_n", "cell_m")
     return Grid(
         table.number("origin_e"),
         table.number("origin_n"),
@@ -141,6 +142,7 @@ def _rules(tables: Sequence[Table], mistakes: list[str]) -> tuple[Rule, ...]:
     rules: list[Rule] = []
     carried: dict[str, Any] = {}
     for table in tables:
+        table.only("from", "rest_months", "recovery_years", "living_layer_mm", "keep_pct")
         carried = {**carried, **table.values}
         whole = Table(carried, table.title, mistakes)
         since = table.day("from") if rules else None
@@ -162,6 +164,8 @@ def _rules(tables: Sequence[Table], mistakes: list[str]) -> tuple[Rule, ...]:
 def _bags(tables: Sequence[Table], mistakes: list[str]) -> tuple[BagType, ...]:
     if not tables:
         mistakes.append(f"{BLOCK_FILE} [[bags]] is missing: write type and dry_kg of the usual")
+    for table in tables:
+        table.only("type", "litres", "dry_kg", "from")
     bags = [
         BagType(
             table.text("type"),
@@ -171,6 +175,6 @@ def _bags(tables: Sequence[Table], mistakes: list[str]) -> tuple[BagType, ...]:
         )
         for table in tables
     ]
-    return tuple(sorted(bags, key=lambda bag: (bag.since is not None, bag.since or date.min)))
+    return tuple(sorted(bags, key=lambda bag: (bag.name != bags[0].name, bag.since or date.min)))
 
 

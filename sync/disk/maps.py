@@ -73,8 +73,11 @@ def _feature(value: Any, title: str, mistakes: list[str]) -> Feature | None:
         mistakes.append(f"{title}: its geometry must be a Polygon or MultiPolygon")
         return None
     properties = value.get("properties") or {}
+    if not isinstance(properties, Mapping):
+        mistakes.append(f"{title} properties = {properties!r}: write an object")
+        return None
     table = Table({k: v for k, v in properties.items() if v is not None}, title, mistakes)
-    return Feature(geometry, properties, table.day("from"), table.day("until"))
+    return Feature(geometry, properties, *table.span())
 
 
 def plots_in(folder: Path, mistakes: list[str]) -> tuple[Plot, ...]:
@@ -86,7 +89,7 @@ def plots_in(folder: Path, mistakes: list[str]) -> tuple[Plot, ...]:
     try:
         plots = tuple(
             Plot(
-                str(p["plot"]), _cell(p["cell"]), float(p["lat"]), float(p["lon"]),
+                str(p["plot"]), _cell(p["cell"]), _degrees(p["lat"], 90), _degrees(p["lon"], 180),
                 draw["how"] == "drawn", str(draw["when"]), bool(p["spare"]), bool(p["again"]),
                 bool(p.get("pegged", False)),
             )
@@ -101,6 +104,12 @@ def plots_in(folder: Path, mistakes: list[str]) -> tuple[Plot, ...]:
         f"{PLOTS_FILE} plot {name!r}: ids are never reused" for name, n in times.items() if n > 1
     )
     return plots
+
+
+def _degrees(value: Any, most: int) -> float:
+    if not isinstance(value, int | float) or not -most <= value <= most:
+        raise ValueError(f"{value!r} degrees")
+    return float(value)
 
 
 def _cell(value: object) -> str:

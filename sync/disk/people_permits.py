@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from fieldapp.record import PERSON
+from fieldapp.record import DEVICE, PERSON
 from sync.block import Permit, Person
 from sync.disk.tables import Table, read_toml, tables_in
 
@@ -19,18 +19,35 @@ def people_in(folder: Path, mistakes: list[str]) -> tuple[Person, ...]:
     if not path.is_file():
         return ()
     people: list[Person] = []
+    letters: set[str] = set()
     for code, value in read_toml(path).items():
-        table = Table(value if isinstance(value, Mapping) else {}, f"{PEOPLE_FILE} [{code}]",
-                      mistakes)
+        if not isinstance(value, Mapping):
+            mistakes.append(f"{PEOPLE_FILE} [{code}]: write a table")
+            continue
+        table = Table(value, f"{PEOPLE_FILE} [{code}]", mistakes)
+        table.only("name", "call", "role", "from", "until", "also")
         if not PERSON.fullmatch(code):
             mistakes.append(f"{PEOPLE_FILE} [{code}]: a person code is a capital letter and up to "
                             "seven capitals or digits")
         name = table.text("name", code)
         people.append(Person(
             code, name, table.text("call", code), table.text("role", "picker", one_of=_ROLES),
-            table.day("from"), table.day("until"), table.texts("also"),
+            *table.span(), _also(table, letters),
         ))
     return tuple(people)
+
+
+def _also(table: Table, letters: set[str]) -> tuple[str, ...]:
+    """Read the letters a person went by on phones without a sheet; each is one person's."""
+    also = table.texts("also")
+    for one in also:
+        device, _, letter = one.partition(":")
+        if not DEVICE.fullmatch(device) or not PERSON.fullmatch(letter):
+            table.mistakes.append(f"{table.title} also = {one!r}: write it as x-k7f2:A")
+        elif one in letters:
+            table.mistakes.append(f"{table.title} also = {one!r}: it is somebody else's already")
+        letters.add(one)
+    return also
 
 
 def permits_in(folder: Path, mistakes: list[str]) -> tuple[Permit, ...]:
@@ -40,12 +57,15 @@ def permits_in(folder: Path, mistakes: list[str]) -> tuple[Permit, ...]:
         return ()
     permits = []
     for table in tables_in(read_toml(path), "permit", PERMITS_FILE, mistakes):
+        table.only("permit", "parcels", "from", "until", "year_start", "cap", "cap_unit",
+                   "keep_pct", "living_layer_mm", "max_share_pct", "max_kg_ha", "notice_days")
+        since, until = table.span()
         cap = table.optional_number("cap", low=0)
         permits.append(Permit(
             name=table.text("permit"),
             parcels=table.texts("parcels"),
-            since=table.day("from"),
-            until=table.day("until"),
+            since=since,
+            until=until,
             year_start=table.month_day("year_start", "01-01"),
             cap=cap,
             cap_unit=table.text("cap_unit", one_of=_CAP_UNITS) if cap is not None else None,

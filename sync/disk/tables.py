@@ -5,6 +5,8 @@ Rule 2: a missing key is a mistake only where the block cannot do without it.
 """
 
 import math
+import re
+import sys
 import tomllib
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
@@ -12,6 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from sync.errors import DiskError, SettingsError
+
+_MONTH_DAY = re.compile(r"\A[0-9]{2}-[0-9]{2}\Z")
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -68,7 +72,7 @@ class Table:
         """Read a text, one of a list if the list is given."""
         value = self.values.get(key, default)
         if not isinstance(value, str) or not value.strip():
-            self._wrong(key, "write a text")
+            self._wrong(key, f"write one of {', '.join(one_of)}" if one_of else "write a text")
             return ""
         if one_of and value not in one_of:
             self._wrong(key, f"write one of {', '.join(one_of)}")
@@ -86,7 +90,7 @@ class Table:
         """Read a number between two limits; `above` leaves out the lower one itself."""
         value = self.values.get(key, default)
         wrong = isinstance(value, bool) or not isinstance(value, int | float)
-        if wrong or not math.isfinite(value) or not low <= value <= high or (
+        if wrong or not abs(value) <= sys.float_info.max or not low <= value <= high or (
             above and value == low
         ):
             self._wrong(key, f"write a number {'above' if above else 'from'} {low:g} to {high:g}")
@@ -118,10 +122,25 @@ class Table:
             return None
         return value
 
+    def span(self) -> tuple[date | None, date | None]:
+        """Read the first and the last day of what holds for a time, `from` and `until`."""
+        since, until = self.day("from"), self.day("until")
+        if since is not None and until is not None and until < since:
+            self._wrong("until", "write a day not before from")
+        return since, until
+
+    def only(self, *keys: str) -> None:
+        """Name every key that has no meaning here; misspelt, it would hold nothing."""
+        for key in self.values:
+            if key not in keys:
+                self._wrong(key, f"no such key; write {', '.join(keys)}")
+
     def month_day(self, key: str, default: str) -> tuple[int, int]:
         """Read a day of the year written `MM-DD`; 29 February is refused."""
         value = str(self.values.get(key, default))
         try:
+            if not _MONTH_DAY.match(value):
+                raise ValueError
             read = date.fromisoformat(f"2001-{value}")
         except ValueError:
             self._wrong(key, "write month and day such as 07-01")
@@ -140,7 +159,7 @@ class Table:
         """Read a value with a function that raises ValueError where it is wrong."""
         try:
             return reader(self.values.get(key))
-        except (ValueError, TypeError):
+        except (ValueError, TypeError, OverflowError):
             self._wrong(key, should)
             return None
 
