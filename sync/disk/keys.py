@@ -16,10 +16,11 @@ from fieldapp.device.pairing import KEY_BYTES, PHONE, Pairing, pairing_json
 from fieldapp.handover import Manifest, seal_fits
 from fieldapp.record import stamp
 from sync.block import Block
-from sync.errors import DiskError, IntakeError
+from sync.errors import DiskError, IntakeError, SettingsError
 
 KEYS_FOLDER = "keys"
 _FILE = "phones.json"
+_STANDINGS = ("paired", "retired", "revoked")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -50,13 +51,15 @@ def load_phones(folder: Path) -> tuple[PairedPhone, ...]:
     ------
     DiskError
         If the file is damaged.
+    SettingsError
+        If a standing is misspelt: who was to be revoked must not get in by it.
     """
     path = folder / KEYS_FOLDER / _FILE
     if not path.is_file():
         return ()
     try:
         rows: list[dict[str, Any]] = json.loads(path.read_bytes())["phones"]
-        return tuple(
+        phones = tuple(
             PairedPhone(
                 row["phone"], row["device"], bytes.fromhex(row["key"]), row["standing"],
                 row["since"],
@@ -65,6 +68,14 @@ def load_phones(folder: Path) -> tuple[PairedPhone, ...]:
         )
     except (ValueError, KeyError, TypeError) as wrong:
         raise DiskError(f"{KEYS_FOLDER}/{_FILE}: damaged; take it from the last backup") from wrong
+    mistakes = [
+        f"{KEYS_FOLDER}/{_FILE} phone {one.phone!r} standing = {one.standing!r}: write one of "
+        f"{', '.join(_STANDINGS)}"
+        for one in phones if one.standing not in _STANDINGS
+    ]
+    if mistakes:
+        raise SettingsError(mistakes)
+    return phones
 
 
 def _save(folder: Path, phones: tuple[PairedPhone, ...]) -> None:
