@@ -16,7 +16,7 @@ from fieldapp.handover import Handover, Manifest, expected_seqs
 from fieldapp.record import instant, is_known_kind, stamp, where_of
 from sync.block import Block
 from sync.disk.journal import ShedJournal
-from sync.disk.keys import bind, check_seal
+from sync.disk.keys import PairedPhone, bind, check_seal
 from sync.disk.outcome import FileTaken, Options
 from sync.errors import IntakeError
 from sync.intake.check import check_lines
@@ -54,14 +54,7 @@ def take_handover(
         If it is of another block or its seal is not that of a phone of this one.
     """
     manifest = found.manifest
-    used = None
-    if not options.unsealed:
-        if manifest.block != block.block_id:
-            raise IntakeError(
-                f"it is of another block ({str(manifest.block)[:40]!r}, this one is "
-                f"{block.block_id!r})"
-            )
-        used = check_seal(folder, manifest)
+    used = _sealed_by(folder, block, manifest, options)
     checked = check_lines(
         found.lines, file=file, sealed=used is not None,
         expected=_promised(manifest),
@@ -84,6 +77,23 @@ def take_handover(
         told.append(f"the phone says that its records {spans} are missing")
     return FileTaken(file, taken.new, taken.known, checked.aside, None, tuple(told),
                      len(found.bad_photos))
+
+
+def _sealed_by(
+    folder: Path, block: Block, manifest: Manifest, options: Options
+) -> PairedPhone | None:
+    """Find who sealed a file; a seal that fits is believed though unsealed ones are let in."""
+    try:
+        if manifest.block != block.block_id:
+            raise IntakeError(
+                f"it is of another block ({str(manifest.block)[:40]!r}, this one is "
+                f"{block.block_id!r})"
+            )
+        return check_seal(folder, manifest)
+    except IntakeError:
+        if options.unsealed:
+            return None
+        raise
 
 
 def _ahead(record: Mapping[str, Any], now: datetime) -> bool:
@@ -124,8 +134,16 @@ def _keep_photos(folder: Path, file: str, found: Handover, now: datetime) -> Non
 
 
 def photos_aside(folder: Path) -> list[dict[str, str]]:
-    """List the photos that were set aside: file, photo, reason, arrived."""
+    """List the photos that were set aside and have not come whole: file, photo, reason, arrived.
+
+    One that came broken more than once in a file is listed as it came first.
+    """
     path = folder / ASIDE_FOLDER / "photos.ndjson"
     if not path.is_file():
         return []
-    return [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+    waiting: dict[tuple[str, str, str], dict[str, str]] = {}
+    for line in path.read_text(encoding="utf-8").splitlines():
+        one = json.loads(line)
+        if not any((folder / PHOTOS_FOLDER).glob(f"*/{one['photo']}")):
+            waiting.setdefault((one["file"], one["photo"], one["reason"]), one)
+    return list(waiting.values())
