@@ -75,3 +75,28 @@ def test_a_plug_without_a_quadrat_is_of_its_own_place_and_a_frame_cannot_be():
 
 def test_a_clip_of_no_known_cell_waits():
     assert join(clip(**PLUG))[1]["P1-001"].startswith("no cell")
+
+
+def test_a_label_used_again_half_a_year_later_is_of_another_quadrat():
+    late = DAY.replace(year=2026)
+    found, waiting = join(clip(day=late, **PLUG), readings=[quadrat()])
+    assert found == ()
+    assert "P1-001" in waiting
+    (one,), _ = join(clip(day=DAY.replace(month=12), **PLUG), readings=[quadrat()])
+    assert one.day == DAY
+
+
+def test_the_quadrat_of_a_clip_outweighs_where_the_clip_was_noted():
+    (one,), _ = join(clip(**PLUG), readings=[quadrat(cell="C03")], cell_at=lambda _: "B02")
+    assert (one.cell, one.clip.ground_class) == ("C03", "mound")
+
+
+def test_clips_come_by_day_and_label():
+    found, _ = join(clip("B", **PLUG), clip("A", **PLUG), clip("C", day=date(2025, 6, 1), **PLUG),
+                    cell_at=lambda _: "C03")
+    assert [one.label for one in found] == ["C", "A", "B"]
+
+
+def test_a_clip_dried_in_the_shed_is_weighed_as_it_is():
+    (one,), _ = join(clip(**{**PLUG, "dried": "shed"}), readings=[quadrat()])
+    assert one.clip.mass_g_m2 == pytest.approx(71.25 / 0.0625)

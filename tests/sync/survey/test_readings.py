@@ -68,6 +68,44 @@ def test_a_chosen_plot_and_a_typed_cell_are_by_eye_and_a_lost_one_is_named():
     assert nowhere == ("p1-aaaa:3",)
 
 
+def after(days):
+    return DAY + timedelta(days=days)
+
+
+def test_the_time_of_a_survey_is_measured_from_its_first_reading_of_the_plot():
+    names, _, _ = read(seen(1, "1", DAY), seen(2, "1", after(120)), seen(3, "1", after(121)))
+    assert names == ["p1-aaaa:2", "p1-aaaa:3"]
+
+
+def test_a_picking_day_parts_two_readings_of_a_plot():
+    quadrats = [seen(1, "1", DAY), seen(2, "1", after(9)), seen(3, "1", after(10))]
+    found, _ = readings_of(quadrats, PLOTS, lambda q: None, survey_days=120,
+                           picking_days={"B02": [after(9)], "C03": [after(1)]})
+    # The second is of before that day's bags.
+    assert [r.name for r in found] == ["p1-aaaa:2", "p1-aaaa:3"]
+
+
+def test_what_is_noted_after_a_pick_replaces_no_survey_of_that_plot():
+    names, _, _ = read(seen(1, "1", DAY), seen(2, "1", DAY, when="after_pick"))
+    assert names == ["p1-aaaa:1", "p1-aaaa:2"]
+
+
+def test_by_eye_quadrats_of_one_place_and_day_all_count():
+    names, _, _ = read(seen(1, None, DAY, cell="B02"), seen(2, None, DAY, cell="B02"))
+    assert names == ["p1-aaaa:1", "p1-aaaa:2"]
+
+
+def test_a_plot_that_is_none_is_of_the_place_where_it_was_read():
+    found, nowhere = readings_of([seen(1, "77", DAY)], PLOTS, lambda q: "C01", survey_days=120)
+    assert [(r.cell, r.drawn) for r in found] == [("C01", False)]
+    assert nowhere == ()
+
+
+def test_a_typed_cell_does_not_move_a_plot():
+    _, found, _ = read(seen(1, "1", DAY, cell="C03"))
+    assert [(r.cell, r.drawn) for r in found] == [("B02", True)]
+
+
 def reading(day, *, drawn=True, when="survey", number=1):
     return Reading(f"p1-aaaa:{number}", "B02", day, "1" if drawn else None, drawn, when, False,
                    50.0, (80, 80, 80), None, None, None)
