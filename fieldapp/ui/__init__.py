@@ -1,0 +1,1 @@
+"""The screens: each shows one object of `fieldapp.phone` and forwards presses."""
