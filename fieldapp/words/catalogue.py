@@ -133,9 +133,17 @@ class Words:
         """Write a bearing [deg] to the whole degree: 47°."""
         return figures.degrees(bearing_deg)
 
+    def latitude(self, lat: float) -> str:
+        """Write a latitude [deg] to be read out: S 46.12345."""
+        return figures.latitude(lat, self.language)
+
+    def longitude(self, lon: float) -> str:
+        """Write a longitude [deg] to be read out: E 168.54321, O in Spanish for west."""
+        return figures.longitude(lon, self.language)
+
     def position(self, lat: float, lon: float) -> tuple[str, str]:
-        """Write a place [deg] to be read out: see `figures.position`."""
-        return figures.position(lat, lon, self.language)
+        """Write a place [deg] to be read out, in two lines."""
+        return self.latitude(lat), self.longitude(lon)
 
     def _local_day(self, on: date) -> date:
         return on.astimezone(self.zone).date() if isinstance(on, datetime) else on

@@ -109,21 +109,11 @@ def degrees(bearing_deg: float) -> str:
     return f"{round(bearing_deg) % 360}°"
 
 
-def position(lat: float, lon: float, language: str = "en") -> tuple[str, str]:
-    """Write a place to be read out.
+def latitude(lat: float, language: str = "en") -> str:
+    """Write a latitude [deg] to five places, about a metre: S 46.12345."""
+    return f"{'S' if lat < 0 else 'N'} {number(abs(lat), 5, language)}"
 
-    Parameters
-    ----------
-    lat, lon : float
-        WGS 84. [deg]
-    language : str
-        Sets the decimal mark and the letter for west.
 
-    Returns
-    -------
-    tuple of str
-        Letter and degrees to five places (about a metre): S 46.12345 and E 168.54321.
-    """
-    north, east = "S" if lat < 0 else "N", "W" if lon < 0 else "E"
-    return (f"{north} {number(abs(lat), 5, language)}",
-            f"{wind(east, language)} {number(abs(lon), 5, language)}")
+def longitude(lon: float, language: str = "en") -> str:
+    """Write a longitude [deg] to five places, about a metre: E 168.54321."""
+    return f"{wind('W' if lon < 0 else 'E', language)} {number(abs(lon), 5, language)}"
