@@ -1,0 +1,228 @@
+"""The folder of one phone: all it keeps, and the one place that knows where.
+
+    identity.json settings.json made.json
+    DEVICE/journal.sqlite sheet.json photos/      one for each install
+    in/ in/taken/ in/refused/                     brought to the phone
+    out/                                          hand-overs made
+
+Rule 1: nobody else names a path in it, and only its owner may look into it.
+Rule 2: what one block brought or noted never lands with another.
+Rule 3: only a sheet sealed by the key of the install it is for is taken.
+"""
+
+import shutil
+from datetime import datetime
+from pathlib import Path
+
+from fieldapp.device import inbox, outbox
+from fieldapp.device.identity import Identity, Install
+from fieldapp.device.inbox import TakenIn
+from fieldapp.device.journal import Journal, JournalError
+from fieldapp.device.outbox import LastMade, Made
+from fieldapp.device.pairing import pairing_of
+from fieldapp.device.settings import PhoneSettings, load_settings, save_settings
+from fieldapp.device.sheet import keep_sheet, kept_sheet, told_of
+from fieldapp.ground import GroundError, Sheet
+
+_OWNER_ONLY = 0o700
+_JOURNAL = "journal.sqlite"
+_BYTES_A_MB = 1_000_000
+#: Letters of a foreign name that a message shows.
+_SHOWN = 40
+
+
+class PhoneFolder:
+    """All that one phone keeps.
+
+    Parameters
+    ----------
+    root : Path
+        Its folder, made if missing; on the phone's own storage, where the system makes no
+        backups.
+
+    Raises
+    ------
+    OSError
+        If it cannot be made.
+    """
+
+    def __init__(self, root: Path) -> None:
+        self._root = root
+        root.mkdir(mode=_OWNER_ONLY, parents=True, exist_ok=True)
+        for name in ("in", "in/taken", "in/refused", "out"):
+            (root / name).mkdir(mode=_OWNER_ONLY, exist_ok=True)
+
+    @property
+    def out(self) -> Path:
+        """The folder of the hand-overs made, for whoever carries them off."""
+        return self._root / "out"
+
+    def installs(self) -> tuple[Install, ...]:
+        """Give all installs, the one in use last.
+
+        Raises
+        ------
+        StoreError
+            If who this phone is cannot be read any more.
+        """
+        with self._identity() as identity:
+            return identity.installs()
+
+    def in_use(self) -> Install:
+        """Give the install in use; before any pairing one is made, as `x-k7f2`."""
+        with self._identity() as identity:
+            return identity.in_use()
+
+    def use(self, device: str) -> Install:
+        """Turn to another block that this phone serves.
+
+        Raises
+        ------
+        KeyError
+            If this phone never had that device name.
+        """
+        with self._identity() as identity:
+            return identity.use(device)
+
+    def journal(self, install: Install) -> Journal:
+        """Open an install's journal, to be closed by the caller.
+
+        Raises
+        ------
+        JournalError
+            If it is damaged or out of reach.
+        """
+        return Journal.open(self._of(install) / _JOURNAL, device=install.device)
+
+    def photos(self, install: Install) -> Path:
+        """Give the folder of an install's photos; it exists."""
+        folder = self._of(install) / "photos"
+        folder.mkdir(mode=_OWNER_ONLY, exist_ok=True)
+        return folder
+
+    def sheet(self, install: Install) -> Sheet | None:
+        """Give an install's newest ground sheet; None if there is none."""
+        return kept_sheet(self._sheet_path(install))
+
+    def settings(self) -> PhoneSettings:
+        """Give the settings, the usual ones at first."""
+        return load_settings(self._root / "settings.json")
+
+    def save_settings(self, settings: PhoneSettings) -> None:
+        """Keep the settings.
+
+        Raises
+        ------
+        ValueError
+            If one has no such choice.
+        OSError
+            If they could not be written.
+        """
+        save_settings(self._root / "settings.json", settings)
+
+    def free_mb(self) -> float | None:
+        """Give the room left on the phone's storage; None if it does not say. [MB]."""
+        try:
+            return shutil.disk_usage(self._root).free / _BYTES_A_MB
+        except OSError:
+            return None
+
+    def bring(self, name: str, content: bytes) -> None:
+        """Put a file that was brought to the phone where `take_in` finds it.
+
+        Parameters
+        ----------
+        name : str
+            What its sender calls it; of a path only the last part counts.
+        content : bytes
+            All of it.
+        """
+        inbox.bring(self._root / "in", name, content)
+
+    def take_in(self) -> tuple[TakenIn, ...]:
+        """Take what was brought to the phone: pairings, then sheets; see `inbox.take_in`."""
+        return inbox.take_in(self._root / "in", pair=self._pair, keep_sheet=self._keep_sheet)
+
+    def make_hand_overs(self, *, now: datetime, program: str) -> tuple[Made, ...]:
+        """Make the hand-overs of every install whose records the shed may lack, into `out/`.
+
+        Parameters
+        ----------
+        now : datetime
+            Aware.
+        program : str
+            The program's version.
+
+        Returns
+        -------
+        tuple of Made
+            One a file, the install in use last; one without a file for a journal that cannot
+            be read. Empty if the shed holds all.
+
+        Raises
+        ------
+        OSError
+            If a file could not be written; those made before stand.
+        """
+        made: list[Made] = []
+        for install in self.installs():
+            try:
+                made.extend(self._made_of(install, now, program))
+            except JournalError as error:
+                made.append(Made(install.device, 0, 0, 0, "", str(error)))
+        whole = [one for one in made if one.path_name]
+        if whole:
+            outbox.keep_last(self._root / "made.json", whole, now)
+        return tuple(made)
+
+    def last_made(self) -> LastMade | None:
+        """Say when the last hand-over was made, whose, and its first and last number."""
+        return outbox.kept_last(self._root / "made.json")
+
+    def _made_of(self, install: Install, now: datetime, program: str) -> list[Made]:
+        if not (self._of(install) / _JOURNAL).exists():
+            return []
+        with self.journal(install) as journal:
+            return list(outbox.make_hand_over(self.out, journal, self.photos(install), install,
+                                              now=now, program=program))
+
+    def _pair(self, content: bytes) -> str:
+        with self._identity() as identity:
+            return identity.pair(pairing_of(content)).device
+
+    def _keep_sheet(self, content: bytes) -> str:
+        block, phone = told_of(content)
+        install = _for(self.installs(), block, phone)
+        sheet = keep_sheet(self._sheet_path(install), content, key=install.key)
+        with self.journal(install) as journal:
+            journal.acknowledge(sheet.held)
+        return install.device
+
+    def _identity(self) -> Identity:
+        return Identity(self._root / "identity.json")
+
+    def _sheet_path(self, install: Install) -> Path:
+        return self._of(install) / "sheet.json"
+
+    def _of(self, install: Install) -> Path:
+        folder = self._root / install.device
+        folder.mkdir(mode=_OWNER_ONLY, exist_ok=True)
+        return folder
+
+
+def _for(installs: tuple[Install, ...], block: str, phone: str) -> Install:
+    """Give the install that a sheet says it is for; its seal is still to be tried."""
+    paired = [one for one in installs if one.key is not None]
+    if not paired:
+        raise GroundError("this phone is not paired: bring its pairing file from the shed first")
+    there = [one for one in paired if one.block == block]
+    if not there:
+        names = ", ".join(sorted({f"{one.block_name} ({one.block})" for one in paired}))
+        raise GroundError(f"the sheet is of block {block[:_SHOWN]!a} and this phone serves "
+                          f"{names}: fetch that block's sheet, or pair this phone there")
+    own = [one for one in there if one.device.partition("-")[0] == phone]
+    if not own:
+        codes = ", ".join(sorted(one.device.partition("-")[0] for one in there))
+        raise GroundError(f"the sheet is for phone {phone[:_SHOWN]!a} and this phone is {codes} "
+                          "there: fetch this phone's own")
+    return own[-1]
