@@ -26,7 +26,8 @@ class Correct:
         self._outing = outing
 
     def change(self, seq: int, *, now: datetime, where: Where | None,
-               press_ms: int | None = None, **changes: Any) -> Record:
+               press_ms: int | None = None, drop_draft: str | None = None,
+               **changes: Any) -> Record:
         """Write a record that stands in for another.
 
         Parameters
@@ -37,6 +38,8 @@ class Correct:
             When and where it was mended.
         press_ms : int or None
             How long the press was. [ms]
+        drop_draft : str or None
+            A draft that the mend makes needless.
         **changes
             The fields that change, `note` among them; None takes one out.
 
@@ -50,21 +53,39 @@ class Correct:
         CaptureError
             If no such record counts, or it is of a kind that is not mended.
         """
-        old = self._found(seq)
+        old = self.found(seq)
         kept = {name: value for name, value in old.record.items() if name not in _NOT_REPEATED}
         named = {name.removesuffix("_"): value for name, value in changes.items()}
         first = {"device": old.record["device"], "seq": old.first}
         return self._outing.note(old.kind, now=now, where=where, when_over=True,
                                  press_ms=press_ms, instead_of=name_of(first),
+                                 drop_draft=drop_draft,
                                  **{**kept, **named})
 
     def void(self, seq: int, *, now: datetime, where: Where | None,
              press_ms: int | None = None) -> Record:
         """Void a record that counts; if it stood in for another, that one counts again."""
         return self._outing.note("void", now=now, where=where, when_over=True,
-                                 of=name_of(self._found(seq).record), press_ms=press_ms)
+                                 of=name_of(self.found(seq).record), press_ms=press_ms)
 
-    def _found(self, seq: int) -> Standing:
+    def found(self, seq: int) -> Standing:
+        """Find what counts and can be mended, by its number or any that it stands in for.
+
+        Parameters
+        ----------
+        seq : int
+            Number of a record.
+
+        Returns
+        -------
+        Standing
+            As it stands now.
+
+        Raises
+        ------
+        CaptureError
+            If no such record counts, or it is of a kind that is not mended.
+        """
         settled = self._outing.noted.settled()
         first = settled.first_of(seq)
         found = self._outing.noted.standing(lambda record: record["seq"] == first)

@@ -3,7 +3,8 @@
 Rule 1: the draft is on disk after each press; only `save` makes a record, and it drops the draft
 in the same transaction.
 Rule 2: nothing is proposed: no value stands before it is pressed.
-Rule 3: the place is frozen where AT THE PLOT was pressed, so that nobody strolls on to nicer moss.
+Rule 3: a saved quadrat is mended the same way; its place and time stay.
+Rule 4: the place is frozen where AT THE PLOT was pressed, so that nobody strolls on to nicer moss.
 
     step     done by                               then
     cover    a value                               depth
@@ -20,6 +21,7 @@ from typing import Any, Literal, Self
 
 from fieldapp.capture.asking import ask
 from fieldapp.capture.book import CaptureError, Record, record_of
+from fieldapp.capture.correct import Correct
 from fieldapp.capture.outing import Outing
 from fieldapp.capture.tally import FRAME_M, PROBES
 from fieldapp.ground import Plot
@@ -37,6 +39,7 @@ _MOST: Mapping[str, int] = MappingProxyType(
     {"cover": 100, "depth": 800, "scrub": 100, "rush": 100})
 _READ = ("cover_pct", "depth_mm", "scrub_pct", "rush_pct")
 _EXTRAS = ("water_table_mm", "ground_class", "clip", "photo", "note")
+_KEPT = ("plot", "when", "side_m", *_READ, *_EXTRAS)
 
 
 class Quadrat:
@@ -86,6 +89,47 @@ class Quadrat:
             "depth_mm": [], "enough": False, "back": None, "last": None}
         outing.book.keep_draft(DRAFT, draft)
         return cls(outing, draft)
+
+    @classmethod
+    def mend(cls, outing: Outing, seq: int) -> Self:
+        """Begin to mend a quadrat that was saved: its values stand until they are pressed over.
+
+        Parameters
+        ----------
+        outing : Outing
+            Who mends it.
+        seq : int
+            Number of the record, of any day.
+
+        Returns
+        -------
+        Quadrat
+            Its draft on disk; saved, it stands in for the first.
+
+        Raises
+        ------
+        CaptureError
+            If no such quadrat counts or another is half noted.
+        """
+        if outing.book.draft(DRAFT) is not None:
+            raise CaptureError("a quadrat is half noted: go on with it, or throw it away")
+        old = Correct(outing).found(seq)
+        if old.kind != "quadrat":
+            raise CaptureError(f"number {seq} is no quadrat")
+        sheet = outing.sheet
+        draft: Record = {
+            **{name: old.record.get(name) for name in _KEPT},
+            "again": bool(old.record.get("again")), "probes": sheet.probes if sheet else PROBES,
+            "begun": stamp(old.at), "where": old.record.get("where"), "enough": True,
+            "back": None, "last": None, "mends": seq}
+        outing.book.keep_draft(DRAFT, draft)
+        return cls(outing, draft)
+
+    @property
+    def mends(self) -> int | None:
+        """Number of the saved quadrat that this one is to stand in for; None for a new one."""
+        seq: int | None = self._draft.get("mends")
+        return seq
 
     @classmethod
     def resume(cls, outing: Outing) -> Self | None:
@@ -233,7 +277,7 @@ class Quadrat:
         fields = self._fields()
         odd = ask({**fields, "kind": "quadrat"}, outing=self._outing, now=now, usual=usual)
         before = self._outing.noted.of("quadrat")
-        if before and all(before[-1].record.get(name) == fields[name] for name in _READ):
+        if self.mends is None and before and all(before[-1].record.get(name) == fields[name] for name in _READ):
             odd += (Problem("plot", before[-1].record.get("plot"),
                             "the same values as the quadrat before: sure?"),)
         return odd
@@ -260,6 +304,9 @@ class Quadrat:
         """
         if self.step != "check":
             raise CaptureError(f"{self.step} is not noted yet")
+        if self.mends is not None:
+            return Correct(self._outing).change(self.mends, now=now, where=None, drop_draft=DRAFT,
+                                                press_ms=press_ms, **self._fields())
         return self._outing.write(
             record_of("quadrat", now=now, where=self._aged(now), person=self._outing.carrier(),
                       press_ms=press_ms, **self._fields()), drop_draft=DRAFT)
@@ -270,7 +317,7 @@ class Quadrat:
 
     def _fields(self) -> Record:
         draft = self._draft
-        fields = {name: draft.get(name) for name in ("plot", "when", "side_m", *_READ, *_EXTRAS)}
+        fields = {name: draft.get(name) for name in _KEPT}
         return {**fields, "again": draft["again"] or None,
                 "cover_step_pct": _step_of([draft.get("cover_pct") or 0]),
                 "depth_step_mm": _step_of(draft["depth_mm"])}

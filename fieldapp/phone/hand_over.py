@@ -1,0 +1,86 @@
+"""HAND OVER: what is unsent, the file of it, and what was brought to the phone.
+
+Rule 1: handing over twice is harmless, and it says so.
+Rule 2: each file brought is said, taken or refused with the reason; none is lost.
+"""
+
+from fieldapp.phone.day import unsent
+from fieldapp.phone.footer import BACK
+from fieldapp.phone.keys import NO_KEY, Act, Done, Key, Pressed, opens
+from fieldapp.phone.pages import ChoiceShown
+from fieldapp.phone.phone import Phone
+from fieldapp.phone.say import NOTHING, Say, count, figure, joined, raw, say
+
+
+class HandOver:
+    """The page, and what its keys have done."""
+
+    def __init__(self, phone: Phone) -> None:
+        self._phone = phone
+        self._told: tuple[Say, ...] = ()
+
+    def shown(self) -> ChoiceShown:
+        """Give what the page shows now."""
+        keys = (Key("make", say("MAKE FILE"), tone="main"), Key("take", say("TAKE FILES IN")))
+        last = self._phone.parts.folder.last_made()
+        made = say("no file made yet") if last is None else say(
+            "last file {day} {clock}", day=figure("short_day", last[0]),
+            clock=figure("clock", last[0]))
+        return ChoiceShown(say("HAND OVER"), keys, (NO_KEY, NO_KEY, BACK),
+                           (joined(unsent(self._phone), made), self._paired(), self._sheet(),
+                            *self._told), columns=1)
+
+    def press(self, pressed: Pressed) -> tuple[Say, Act]:
+        """Give the act of a press."""
+        if pressed.name == "make":
+            return say("MAKE FILE"), self._make
+        if pressed.name == "take":
+            return say("TAKE FILES IN"), self._take
+        return NOTHING, opens("day")
+
+    def back(self) -> Done:
+        """Leave the page."""
+        return Done("B0", "day")
+
+    def _make(self) -> Done:
+        phone = self._phone
+        made = phone.parts.folder.make_hand_overs(now=phone.now(), program=phone.parts.program)
+        if not made:
+            self._told = (say("Nothing new: all is handed over"),)
+            return Done("B0")
+        self._told = tuple(say("{device} {first}–{last}: {records}", device=one.device,
+                               first=one.first, last=one.last,
+                               records=count(one.count, "{n} record", "{n} records"))
+                           if one.path_name else raw(one.why) for one in made)
+        if not any(one.path_name for one in made):
+            return Done("B3")
+        return Done("B1", said=say("File made. Carry it to the shed."))
+
+    def _take(self) -> Done:
+        phone = self._phone
+        taken = phone.parts.folder.take_in()
+        if not taken:
+            self._told = (say("No file is waiting"),)
+            return Done("B0")
+        phone.reopen()
+        self._told = tuple(joined(raw(one.name), raw(one.why)) if one.kind == "refused"
+                           else joined(_KINDS[one.kind], say("taken in")) for one in taken)
+        refused = any(one.kind == "refused" for one in taken)
+        return Done("B3" if refused else "B1")
+
+    def _paired(self) -> Say:
+        install = self._phone.install
+        if install.key is None:
+            return say("not paired: bring the pairing file of the shed")
+        return say("paired with {block} as {phone}", block=install.block_name or "",
+                   phone=install.device.partition("-")[0])
+
+    def _sheet(self) -> Say:
+        sheet = self._phone.sheet
+        if sheet is None:
+            return say("no sheet yet")
+        return joined(say("sheet of {day}", day=figure("short_day", sheet.made_at)),
+                      count(len(sheet.plots), "{n} plot", "{n} plots"))
+
+
+_KINDS = {"pairing": say("pairing"), "sheet": say("sheet")}

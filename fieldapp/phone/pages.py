@@ -1,0 +1,83 @@
+"""The two kinds of page that most things are noted on: a pad of values, and a page of choices.
+
+Rule 1: a pad's values ascend, stand always in the same place, and none is lit beforehand.
+"""
+
+import dataclasses
+from collections.abc import Sequence
+
+from fieldapp.phone.keys import NO_KEY, Key
+from fieldapp.phone.say import Say, figure, raw, say
+
+
+@dataclasses.dataclass(frozen=True)
+class PadShown:
+    """A pad.
+
+    Attributes
+    ----------
+    title, slots : Say
+        What is asked; what is noted so far.
+    top : tuple of Key
+        Names or one key above the pad; none for plain slots.
+    values : tuple of Key
+        Twelve, row by row; a key without a name is an empty place.
+    footer : tuple of Key
+        Three.
+    """
+
+    title: Say
+    slots: Say
+    top: tuple[Key, ...]
+    values: tuple[Key, ...]
+    footer: tuple[Key, ...]
+
+
+@dataclasses.dataclass(frozen=True)
+class ChoiceShown:
+    """A page of choices.
+
+    Attributes
+    ----------
+    title : Say
+        What is asked.
+    lines : tuple of Say
+        What is told above the keys.
+    keys : tuple of Key
+        Up to ten.
+    columns : int
+        One or two.
+    footer : tuple of Key
+        Three.
+    """
+
+    title: Say
+    keys: tuple[Key, ...]
+    footer: tuple[Key, ...]
+    lines: tuple[Say, ...] = ()
+    columns: int = 2
+
+
+def value_keys(values: Sequence[float], lit: float | None = None) -> tuple[Key, ...]:
+    """Make the twelve keys of a pad; what is left over stays empty."""
+    keys = [Key(f"value {value:g}", _figure(value), tone="lit" if value == lit else "plain")
+            for value in values]
+    return (*keys, *[NO_KEY] * (12 - len(keys)))
+
+
+def digit_keys() -> tuple[Key, ...]:
+    """Make the keys of the one pad of digits."""
+    names = ["1", "2", "3", "4", "5", "6", "7", "8", "9"]
+    return (*(Key(f"digit {name}", raw(name)) for name in names),
+            Key("digit .", say("point sign")), Key("digit 0", raw("0")),
+            Key("clear", say("CLEAR")))
+
+
+def _figure(value: float) -> Say:
+    return say("{n}", n=figure("bags" if value % 1 else "number", value))
+
+
+def footer(left: Key = NO_KEY, middle: Key = NO_KEY, right: Key = NO_KEY) -> tuple[Key, ...]:
+    """Make the footer's three places."""
+    return (left, middle, right)
+
