@@ -2,12 +2,13 @@
 
 Rule 1: a place never comes without its age; how old is too old is the reader's to say.
 Rule 2: `acc_m` is the 68 % radius, None where the source states none.
+Rule 3: a source that gives no places says why (`trouble`).
 """
 
 from bisect import bisect_right
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import Protocol
+from typing import Literal, Protocol, Self
 
 import gpxpy
 import gpxpy.gpx
@@ -15,6 +16,8 @@ import gpxpy.gpx
 from fieldapp.record import Fix, Where
 
 _DEGREE_DIGITS = 7
+#: Nothing; the person did not allow the app to know; it did give places and stopped.
+Trouble = Literal["", "refused", "stopped"]
 
 
 class LocationError(Exception):
@@ -32,6 +35,37 @@ class Location(Protocol):
         """Give the fixes later than one moment and not later than another."""
         ...
 
+    @property
+    def trouble(self) -> Trouble:
+        """Why no places come; empty if nothing is amiss."""
+        ...
+
+
+class NoLocation:
+    """A phone that may not or cannot know where it is: never a place.
+
+    Parameters
+    ----------
+    trouble : str
+        refused or stopped.
+    """
+
+    def __init__(self, trouble: Literal["refused", "stopped"]) -> None:
+        self._trouble: Trouble = trouble
+
+    @property
+    def trouble(self) -> Trouble:
+        """Why no places come."""
+        return self._trouble
+
+    def at(self, now: datetime) -> Where | None:
+        """Give no place."""
+        return None
+
+    def between(self, after: datetime, until: datetime) -> list[Fix]:
+        """Give no fixes."""
+        return []
+
 
 class FixedPoint:
     """A phone that lies still.
@@ -46,6 +80,11 @@ class FixedPoint:
 
     def __init__(self, lat: float, lon: float, acc_m: float | None) -> None:
         self._lat, self._lon, self._acc_m = lat, lon, acc_m
+
+    @property
+    def trouble(self) -> Trouble:
+        """Nothing is ever amiss."""
+        return ""
 
     def at(self, now: datetime) -> Where | None:
         """Give the point, as fresh as can be."""
@@ -70,6 +109,29 @@ class ReplayedGpx:
     def __init__(self, fixes: Sequence[Fix]) -> None:
         self._fixes = sorted(fixes, key=lambda fix: fix[0])
         self._times = [fix[0] for fix in self._fixes]
+
+    @property
+    def trouble(self) -> Trouble:
+        """Nothing is ever amiss."""
+        return ""
+
+    def shifted_to(self, moment: datetime) -> Self:
+        """Move the whole track in time, to try an old walk out today.
+
+        Parameters
+        ----------
+        moment : datetime
+            Aware; when the first fix shall be.
+
+        Returns
+        -------
+        ReplayedGpx
+            Another one; the same places, as far apart in time.
+        """
+        if not self._fixes:
+            return type(self)(())
+        by = moment.astimezone(UTC) - self._times[0]
+        return type(self)([(at + by, lat, lon, acc_m) for at, lat, lon, acc_m in self._fixes])
 
     def at(self, now: datetime) -> Where | None:
         """Give the last place at or before a moment, with its age."""
