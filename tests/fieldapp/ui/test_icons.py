@@ -1,7 +1,7 @@
 """Icons and plates as they come out on a real canvas, pixel by pixel."""
 
 import math
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import get_args
 
 import pytest
@@ -62,9 +62,9 @@ def test_each_icon_stays_on_its_square_whichever_way_it_is_turned(name):
     for turn in (0, 30, 135, 260):
         for part in parts_of(name, turn=turn):
             about = part.width / 2 if isinstance(part, Stroke) else 0
-            for x, y in part.points:
-                assert -2 <= x - about and x + about <= SIDE + 2
-                assert -2 <= y - about and y + about <= SIDE + 2
+            for value in (value for point in part.points for value in point):
+                assert value - about >= -2
+                assert value + about <= SIDE + 2
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -72,7 +72,7 @@ def test_each_field_is_seen_whole_from_its_first_point(name):
     for part in parts_of(name):
         if isinstance(part, Field):
             first, rest = part.points[0], part.points[1:]
-            fan = [Polygon([first, a, b]) for a, b in zip(rest, rest[1:], strict=False)]
+            fan = [Polygon([first, a, b]) for a, b in pairwise(rest)]
             turns = {triangle.exterior.is_ccw for triangle in fan if triangle.area > 1e-6}
             assert len(turns) == 1
 
