@@ -44,6 +44,32 @@ def distance_m(a: Where, b: Where) -> float:
     return math.hypot(north, east)
 
 
+def flat_m(origin: tuple[float, float], lat: float, lon: float) -> Point:
+    """Place a point on a flat earth about an origin, for ground that no sheet maps.
+
+    Parameters
+    ----------
+    origin : tuple of float
+        Latitude and longitude (WGS 84) where x and y are 0. [deg]
+    lat, lon : float
+        The place, within some kilometres of it. [deg]
+
+    Returns
+    -------
+    Point
+        x east and y north. [m]
+
+    Notes
+    -----
+    The ellipsoid's two radii of curvature at the origin; common practice.
+    """
+    across = math.radians(origin[0])
+    w = 1.0 - _E2 * math.sin(across) ** 2
+    north = math.radians(lat - origin[0]) * _RADIUS_M * (1.0 - _E2) / w**1.5
+    turn = (lon - origin[1] + 180.0) % 360.0 - 180.0
+    return math.radians(turn) * _RADIUS_M / math.sqrt(w) * math.cos(across), north
+
+
 def way_to(sheet: Sheet, where: Where, end: Point) -> tuple[float, float]:
     """Give the way from a fix to a point of the sheet.
 
