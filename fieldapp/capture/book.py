@@ -4,17 +4,24 @@ Rule 1: a press has happened when `append` has returned, never before; if it rai
 changed and the same press may be tried again.
 Rule 2: what is shown is computed from the book, so that a killed app and a second process see the
 same.
-Rule 3: each record is read once.
+Rule 3: each record is read once, and settles what it touches and no more.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from datetime import datetime
+from datetime import date, datetime, tzinfo
+from itertools import accumulate
 from typing import Any, Protocol
 
-from fieldapp.capture.counts import Settled, Standing, settle, standing
-from fieldapp.record import Where, stamp, where_json
+from fieldapp.capture.counts import Settled, Standing
+from fieldapp.capture.settling import Settling
+from fieldapp.capture.shelf import Shelf
+from fieldapp.record import Where, instant, stamp, where_json
 
 Record = dict[str, Any]
+#: Points of tracks are counted by quarters of an hour: every zone's midnight falls between two.
+_SLOT_S = 900
+_MS_A_S = 1000
 
 
 class CaptureError(Exception):
@@ -72,9 +79,10 @@ class Noted:
     def __init__(self, book: Notebook) -> None:
         self._book = book
         self._read: list[Record] = []
-        self._by_seq: dict[int, Record] = {}
-        self._settled: Settled | None = None
+        self._settling = Settling()
+        self._shelf = Shelf()
         self._next = 1
+        self._points: Counter[int] = Counter()
         self.points = 0
 
     def records(self) -> list[Record]:
@@ -82,24 +90,54 @@ class Noted:
         for record in self._book.records(self._next):
             self._next = record["seq"] + 1
             if record["kind"] == "track":
-                self.points += len(record.get("dt_ms") or ())
+                self._count_points(record)
             else:
                 self._read.append(record)
-                self._by_seq[record["seq"]] = record
-                self._settled = None
+                for first in self._settling.add(record):
+                    self._shelf.put(first, self._settling.standing(first))
         return self._read
+
+    def _count_points(self, track: Record) -> None:
+        began_s = instant(track["t0"]).timestamp()
+        for after_ms in accumulate(track.get("dt_ms") or ()):
+            self._points[int((began_s + after_ms / _MS_A_S) // _SLOT_S)] += 1
+            self.points += 1
+
+    def points_by_day(self, zone: tzinfo) -> dict[date, int]:
+        """Give how many points of tracks it holds of each local day that has any."""
+        self.records()
+        days: Counter[date] = Counter()
+        for slot, points in self._points.items():
+            days[datetime.fromtimestamp(slot * _SLOT_S, zone).date()] += points
+        return dict(days)
 
     def settled(self) -> Settled:
         """Say what counts among them now."""
-        records = self.records()
-        if self._settled is None:
-            self._settled = settle(records)
-        return self._settled
+        self.records()
+        return self._settling.settled()
+
+    def counts(self, seq: int) -> bool:
+        """Say whether a record that `records` gave counts, as of then."""
+        return self._settling.counts(seq)
+
+    def first_record(self, seq: int) -> Mapping[str, Any]:
+        """Give what a record that `records` gave stands in for in the end; itself if nothing."""
+        return self._settling.record(self._settling.first_of(seq))
+
+    def is_mended(self, seq: int) -> bool:
+        """Say whether a later record counts in the place of one that `records` gave."""
+        return self._settling.is_mended(seq)
 
     def standing(self, wanted: Callable[[Mapping[str, Any]], bool]) -> list[Standing]:
         """Give those that count whose first record is wanted, as `counts.standing` does."""
-        settled = self.settled()
-        return standing(self._by_seq, settled, wanted)
+        self.records()
+        found = [one for one in self._shelf.all() if wanted(self._settling.record(one.first))]
+        return sorted(found, key=lambda one: one.first)
+
+    def changes(self, *kinds: str) -> tuple[int, ...]:
+        """Count the changes so far among what counts of each kind, to tell when to look again."""
+        self.records()
+        return tuple(self._shelf.changes(kind) for kind in kinds)
 
     def of(self, kind: str, *, within: tuple[str, str] | None = None,
            first_seq: int = 1) -> list[Standing]:
@@ -119,11 +157,15 @@ class Noted:
         list of Standing
             By number.
         """
-        def wanted(record: Mapping[str, Any]) -> bool:
-            if record["kind"] != kind or record["seq"] < first_seq:
-                return False
-            return within is None or bool(within[0] <= record["at"] < within[1])
-        return self.standing(wanted)
+        self.records()
+        since, until = (None, None) if within is None else (instant(one) for one in within)
+        return self._shelf.of(kind, since=since, until=until, first_seq=first_seq)
+
+    def bags_on(self, pile: str, *, within: tuple[str, str]) -> float:
+        """Give the bags on the pile of a label, first noted within two instants. [bags]."""
+        self.records()
+        since, until = (instant(one) for one in within)
+        return self._shelf.bags_on(pile, since=since, until=until)
 
 
 def record_of(kind: str, *, now: datetime, where: Where | None, person: str,

@@ -5,6 +5,9 @@ it; a phone names its own lower numbers only, so one walk from the highest numbe
 Rule 2: records that stand in for one another, however long the chain, are one thing; the last of
 them that no counting void names counts for it.
 Rule 3: what stands in for another takes its time, place and person.
+
+This is the plain statement of the rules, over all records at once; `settling` keeps the same up
+to date one record at a time, and is held to it.
 """
 
 import dataclasses
@@ -96,7 +99,7 @@ def settle(records: Iterable[Mapping[str, Any]]) -> Settled:
         counts.add(seq)
         stands_for.update(links)
         if by_seq[seq]["kind"] == "void":
-            voided.add(_own_lower(by_seq[seq], "of"))
+            voided.add(own_lower(by_seq[seq], "of"))
     return Settled(frozenset(counts), stands_for)
 
 
@@ -105,7 +108,7 @@ def _links(by_seq: Mapping[int, Mapping[str, Any]], seq: int) -> list[tuple[int,
     links: list[tuple[int, int]] = []
     while True:
         record = by_seq[seq]
-        target = _own_lower(record, "instead_of") if record.get("instead_of") else 0
+        target = own_lower(record, "instead_of") if record.get("instead_of") else 0
         if target not in by_seq or by_seq[target]["kind"] != record["kind"]:
             return links
         links.append((seq, target))
@@ -145,8 +148,21 @@ def standing(by_seq: Mapping[int, Mapping[str, Any]], settled: Settled,
     return sorted(shown, key=lambda one: one.first)
 
 
-def _own_lower(record: Mapping[str, Any], field: str) -> int:
-    """Give the number a record names, 0 if it names none that it may."""
+def own_lower(record: Mapping[str, Any], field: str) -> int:
+    """Give the number a record names.
+
+    Parameters
+    ----------
+    record : mapping
+        With `device` and `seq`.
+    field : str
+        `of` or `instead_of`.
+
+    Returns
+    -------
+    int
+        One of its own device and lower than its own; 0 if it names none such.
+    """
     try:
         device, seq = split_name(record.get(field) or "")
     except RecordError:

@@ -98,8 +98,7 @@ class Tally:
         """Give the bags this phone has noted on a pile this season; labels come again. [bags]."""
         sheet = self._outing.sheet
         season = season_bounds(now, self._zone, sheet.season_start if sheet else None)
-        return _bags_in(one for one in self._outing.noted.of("bag", within=season)
-                        if one.record.get("pile") == pile)
+        return self._outing.noted.bags_on(pile, within=season)
 
     def number_of(self, seq: int, now: datetime) -> float | None:
         """Give the running number of a bag of today, as UNDO names it.

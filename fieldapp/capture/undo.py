@@ -79,11 +79,11 @@ class Undo:
                                  of=name_of(offer.void or offer.record))
 
     def _undo(self) -> Offer | None:
-        counts = self._outing.noted.settled().counts
-        for record in reversed(self._outing.noted.records()):
-            if record["seq"] <= self._outing.first_seq:
+        noted, first_seq = self._outing.noted, self._outing.first_seq
+        for record in reversed(noted.records()):
+            if record["seq"] <= first_seq:
                 return None
-            if record["kind"] in UNDOABLE and record["seq"] in counts:
+            if record["kind"] in UNDOABLE and noted.counts(record["seq"]):
                 return Offer("undo", record, None)
         return None
 

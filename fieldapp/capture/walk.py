@@ -9,11 +9,11 @@ Rule 3: a spare is walked to only in the place of a plot of its cell that could 
 import dataclasses
 from collections import Counter
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Literal
 
 from fieldapp.capture.book import CaptureError, Record
-from fieldapp.capture.counts import Standing
+from fieldapp.capture.on_plots import OnPlots
 from fieldapp.capture.outing import Outing
 from fieldapp.capture.places import distance_m, way_to
 from fieldapp.ground import UNKNOWN_ACCURACY_M, Plot, Sheet
@@ -21,12 +21,8 @@ from fieldapp.ground.shapes import wind_of
 from fieldapp.record import Where
 
 Why = Literal["pool", "scrub", "flooded_today", "unsafe", "other"]
-#: Reasons that mean the plot was not seen; the others mean there is no moss.
-NOT_SEEN = ("flooded_today", "unsafe", "other")
 #: At this distance one has arrived. [m]
 REACH_M = 3.0
-#: One survey's days: within them nobody reads a plot a second time himself.
-SURVEY_DAYS = 120
 #: Fixes that must lie apart before a direction of travel is believed.
 MOVING_FIXES = 3
 
@@ -74,6 +70,7 @@ class Walk:
         self._outing = outing
         self._sheet = sheet
         self._chosen: Plot | None = None
+        self._seen: tuple[tuple[int, ...], OnPlots] | None = None
 
     def left(self, now: datetime) -> tuple[Plot, ...]:
         """Give the plots left to do.
@@ -88,7 +85,7 @@ class Walk:
         tuple of Plot
             In the sheet's order; spares only as far as they stand in for plots not seen.
         """
-        noted = _OnPlots(self._outing, self._sheet, now)
+        noted, me = self._on_plots(), self._outing.person
         missed = Counter(plot.cell for plot in self._sheet.plots
                          if not plot.spare and noted.not_seen(plot))
         left: list[Plot] = []
@@ -97,7 +94,7 @@ class Walk:
                 if missed[plot.cell] == 0 or noted.not_seen(plot):
                     continue
                 missed[plot.cell] -= 1
-            if not noted.done(plot):
+            if not noted.done(plot, me, now):
                 left.append(plot)
         return tuple(left)
 
@@ -185,6 +182,14 @@ class Walk:
         return self._outing.note("skip", now=now, where=where, plot=plot.name, why=why, note=note,
                                  press_ms=press_ms)
 
+    def _on_plots(self) -> OnPlots:
+        """Give what was noted on plots, looked through again only after some of it changed."""
+        noted = self._outing.noted
+        changes = noted.changes("quadrat", "skip")
+        if self._seen is None or self._seen[0] != changes:
+            self._seen = (changes, OnPlots(noted, self._sheet))
+        return self._seen[1]
+
     def _by_distance(self, now: datetime, where: Where | None) -> list[Plot]:
         left = self.left(now)
         if where is None:
@@ -211,37 +216,3 @@ def is_moving(fixes: Sequence[Where]) -> bool:
         return False
     worst = max(UNKNOWN_ACCURACY_M if fix.acc_m is None else fix.acc_m for fix in last)
     return distance_m(last[0], last[-1]) > 2.0 * worst
-
-
-class _OnPlots:
-    """What this phone has noted on the plots, read once for one answer."""
-
-    def __init__(self, outing: Outing, sheet: Sheet, now: datetime) -> None:
-        self._me = outing.person
-        self._held = sheet.held
-        self._survey_began = now - timedelta(days=SURVEY_DAYS)
-        self._quadrats = outing.noted.of("quadrat")
-        self._skips = outing.noted.of("skip")
-
-    def done(self, plot: Plot) -> bool:
-        read = [one for one in self._quadrats
-                if one.record.get("plot") == plot.name and one.record["when"] == plot.when]
-        if plot.again:
-            mine = any(one.person == self._me and one.at >= self._survey_began for one in read)
-            fresh = {one.person for one in read if self._is_new(one)}
-            return mine or len(fresh) > 1 or self._skipped(plot) is not None
-        return any(self._is_new(one) for one in read) or self._skipped(plot) is not None
-
-    def not_seen(self, plot: Plot) -> bool:
-        skip = self._skipped(plot)
-        seen = any(self._is_new(one) and one.record.get("plot") == plot.name
-                   for one in self._quadrats)
-        return skip is not None and not seen and skip.record["why"] in NOT_SEEN
-
-    def _skipped(self, plot: Plot) -> Standing | None:
-        found = [one for one in self._skips
-                 if one.record["plot"] == plot.name and self._is_new(one)]
-        return found[-1] if found else None
-
-    def _is_new(self, one: Standing) -> bool:
-        return not any(first <= one.seq <= last for first, last in self._held)

@@ -142,8 +142,11 @@ class Journal:
             If the file cannot be read.
         """
         end = self.last_seq() if last is None else last
-        while rows := self._rows("SELECT seq, line FROM records WHERE seq BETWEEN ? AND ? "
-                                 "ORDER BY seq LIMIT ?", (first, end, _PAGE)):
+        while first <= end:
+            rows = self._rows("SELECT seq, line FROM records WHERE seq BETWEEN ? AND ? "
+                              "ORDER BY seq LIMIT ?", (first, end, _PAGE))
+            if not rows:
+                return
             for seq, line in rows:
                 yield _record(seq, line)
             first = rows[-1][0] + 1
