@@ -73,7 +73,7 @@ def test_after_each_record_the_same_counts_as_if_all_were_settled_anew(steps):
 
 
 @given(STEPS)
-def test_each_change_and_no_other_is_told(steps):
+def test_each_change_is_told(steps):
     settling, taken, before = Settling(), [], {}
     for record in untracked(records_of(steps)):
         taken.append(record)
