@@ -26,7 +26,7 @@ INK_DP = 3.0
 CROSS_DP = 6.0
 _ROOT2 = math.sqrt(2.0)
 #: Samples a side in each texel of a tile.
-_SAMPLES = 4
+_SAMPLES = 2
 
 
 @dataclasses.dataclass(frozen=True)
