@@ -123,8 +123,8 @@ def test_patterns_of_neighbours_line_up(make_map):
     drawn = picture(make_map(shown=shown(*two)))
 
     # 160 px are 20 pitches.
-    assert all(near(drawn[x, 100], drawn[x + 160, 100], 2) for x in range(10, 120))
-    assert len({drawn[x, 100] for x in range(10, 120)}) > 1
+    assert all(near(drawn[x, 60], drawn[x + 160, 60], 2) for x in range(10, 120))
+    assert len({drawn[x, 60] for x in range(10, 120)}) > 1
 
 
 def test_a_pattern_goes_with_its_ground_and_does_not_crawl(make_map):
