@@ -11,6 +11,7 @@ After `fieldapp.po` was changed, compile it and commit both files:
 """
 
 import gettext
+import struct
 from collections.abc import Mapping
 from datetime import date, datetime, tzinfo
 from importlib import resources
@@ -157,7 +158,7 @@ def _translations(language: str) -> gettext.NullTranslations:
     try:
         with resources.files("fieldapp.words").joinpath(path).open("rb") as file:
             return gettext.GNUTranslations(file)
-    except OSError:
+    except (OSError, ValueError, LookupError, struct.error):  # none there, or a broken one
         return gettext.NullTranslations()
 
 

@@ -85,15 +85,14 @@ def _first(words: Words, answer: Answer) -> str:
 
 
 def _besides(words: Words, answer: Answer, picker: bool, sheet_made_at: datetime | None) -> str:
-    weak = answer.acc_m is not None and answer.acc_m > FIX_WEAK_M
-    if weak and not answer.cannot_tell:
-        return words("± {radius}, wait a little", radius=words.metres(answer.acc_m or 0.0))
+    if not answer.cannot_tell and answer.acc_m is not None and answer.acc_m > FIX_WEAK_M:
+        return words("± {radius}, wait a little", radius=words.metres(answer.acc_m))
     if answer.sheet_old:
         return words.count(answer.sheet_days, "Sheet {n} day old", "Sheet {n} days old")
-    told = picker and answer.band == "ready" and sheet_made_at is not None
-    if not told or answer.left_bags is None or sheet_made_at is None:
+    left = answer.left_bags if picker and answer.band == "ready" else None
+    if left is None or sheet_made_at is None:
         return ""
-    return words.count(answer.left_bags, "left here: {n} bag ({day})", "left here: {n} bags ({day})",
+    return words.count(left, "left here: {n} bag ({day})", "left here: {n} bags ({day})",
                        day=words.short_day(sheet_made_at))
 
 
@@ -107,8 +106,11 @@ def _way_back(words: Words, answer: Answer) -> str:
 def _next_edge(words: Words, answer: Answer) -> str:
     if answer.edge_m is None or answer.edge_dir is None:
         return ""
-    return words("{distance} to {ground}, {wind}", distance=words.metres(answer.edge_m),
-                 ground=_beyond(words, answer), wind=words.wind(answer.edge_dir))
+    distance, wind = words.metres(answer.edge_m), words.wind(answer.edge_dir)
+    if answer.edge_state is None:
+        return words("{distance} to the block's edge, {wind}", distance=distance, wind=wind)
+    return words("{distance} to {ground}, {wind}", distance=distance, wind=wind,
+                 ground=_beyond(words, answer))
 
 
 def _here(words: Words, answer: Answer) -> str:
