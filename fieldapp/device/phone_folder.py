@@ -4,6 +4,7 @@
     DEVICE/journal.sqlite sheet.json photos/      one for each install
     in/ in/taken/ in/refused/                     brought to the phone
     out/                                          hand-overs made
+    sounds/                                       of the signs, made when first played
 
 Rule 1: nobody else names a path in it, and only its owner may look into it.
 Rule 2: what one block brought or noted never lands with another.
@@ -15,6 +16,7 @@ from datetime import datetime
 from pathlib import Path
 
 from fieldapp.device import inbox, outbox
+from fieldapp.device.files import write_safely
 from fieldapp.device.identity import Identity, Install
 from fieldapp.device.inbox import TakenIn
 from fieldapp.device.journal import Journal, JournalError
@@ -126,6 +128,14 @@ class PhoneFolder:
             return shutil.disk_usage(self._root).free / _BYTES_A_MB
         except OSError:
             return None
+
+    def sound(self, name: str, content: bytes) -> str:
+        """Keep a sound where a player can open it, and give its path."""
+        path = self._root / "sounds" / f"{name}.wav"
+        if not path.is_file() or path.read_bytes() != content:
+            path.parent.mkdir(mode=_OWNER_ONLY, exist_ok=True)
+            write_safely(path, content)
+        return str(path)
 
     def bring(self, name: str, content: bytes) -> None:
         """Put a file that was brought to the phone where `take_in` finds it.

@@ -69,7 +69,7 @@ def digit_keys() -> tuple[Key, ...]:
     """Make the keys of the one pad of digits."""
     names = ["1", "2", "3", "4", "5", "6", "7", "8", "9"]
     return (*(Key(f"digit {name}", raw(name)) for name in names),
-            Key("digit .", say("point sign")), Key("digit 0", raw("0")),
+            Key("digit .", say(".")), Key("digit 0", raw("0")),
             Key("clear", say("CLEAR")))
 
 

@@ -8,10 +8,13 @@ import dataclasses
 from collections.abc import Mapping
 from datetime import date, datetime
 from types import MappingProxyType
-from typing import Literal
+from typing import Any, Literal
 
 FigureKind = Literal["bags", "metres", "kg", "pct", "number", "day", "short_day", "clock", "span",
                      "wind", "degrees", "latitude", "longitude"]
+
+
+_NONE: Mapping[str, Any] = MappingProxyType({})
 
 
 @dataclasses.dataclass(frozen=True)
@@ -40,7 +43,7 @@ class Say:
     """
 
     text: str
-    values: Mapping[str, "Value"] = MappingProxyType({})
+    values: Mapping[str, "Value"] = dataclasses.field(default_factory=lambda: _NONE)
     count: float | None = None
     many: str = ""
     raw: bool = False

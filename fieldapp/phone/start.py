@@ -6,6 +6,7 @@ Rule 3: a phone that serves two blocks asks which before it asks who.
 """
 
 import dataclasses
+from datetime import date
 
 from fieldapp.capture.outing import Role
 from fieldapp.phone.keys import Act, Done, Key, Pressed, opens, stay
@@ -41,6 +42,8 @@ class StartShown:
         START or CONTINUE.
     day : Key
         The way to hand-over and settings.
+    today : date
+        The local day, for its safety line.
     """
 
     title: Say
@@ -50,6 +53,7 @@ class StartShown:
     notice: Say | None
     main: Key
     day: Key
+    today: date
 
 
 class Start:
@@ -69,14 +73,16 @@ class Start:
         notice = _NOTICE if not self._person else None
         if self._phone.outing.state != "none":
             return StartShown(self._still_open(), (Key("end", say("END")),), (), _first(worst),
-                              notice, Key("continue", say("CONTINUE"), tone="main"), day)
+                              notice, Key("continue", say("CONTINUE"), tone="main"), day,
+                              self._phone.today())
         if self._asks_block():
             blocks = tuple(Key(f"block {one.device}", raw(one.block_name or one.device))
                            for one in self._phone.parts.folder.installs() if one.block)
             return StartShown(say("BLOCK?"), blocks[:NAMES], (), _first(worst), notice,
-                              Key("start", say("CHOOSE BLOCK"), tone="faint"), day)
+                              Key("start", say("CHOOSE BLOCK"), tone="faint"), day,
+                              self._phone.today())
         return StartShown(say("WHO?"), self._names(), self._roles(), _first(worst), notice,
-                          self._start_key(), day)
+                          self._start_key(), day, self._phone.today())
 
     def press(self, pressed: Pressed) -> tuple[Say, Act]:
         """Give the act of a press."""

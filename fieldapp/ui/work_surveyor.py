@@ -1,0 +1,24 @@
+"""P2 WORK for the surveyor: the way to the next plot."""
+
+from kivy.properties import ObjectProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from fieldapp.ground import Sheet
+from fieldapp.phone.keys import Key
+from fieldapp.phone.say import say
+from fieldapp.phone.survey import SurveyShown
+from fieldapp.ui import band, icons, key_face, line
+from fieldapp.ui.kv import load_kv
+from fieldapp.ui.look import PLAIN, Look
+
+__all__ = ["SurveyorPage", "band", "icons", "key_face", "line"]
+load_kv("work_surveyor")
+
+
+class SurveyorPage(BoxLayout):
+    """The screen: `shown` is all it shows."""
+
+    shown: SurveyShown = ObjectProperty()
+    look: Look = ObjectProperty(PLAIN)
+    sheet: Sheet | None = ObjectProperty(None, allownone=True)
+    map_key: Key = ObjectProperty(Key("map", say("MAP")))
