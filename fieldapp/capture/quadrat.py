@@ -277,7 +277,8 @@ class Quadrat:
         fields = self._fields()
         odd = ask({**fields, "kind": "quadrat"}, outing=self._outing, now=now, usual=usual)
         before = self._outing.noted.of("quadrat")
-        if self.mends is None and before and all(before[-1].record.get(name) == fields[name] for name in _READ):
+        same = before and all(before[-1].record.get(name) == fields[name] for name in _READ)
+        if same and self.mends is None:
             odd += (Problem("plot", before[-1].record.get("plot"),
                             "the same values as the quadrat before: sure?"),)
         return odd

@@ -39,7 +39,8 @@ class WorkDone:
                             self._cell_keys(), foot)
         save = Key("save", say("SAVE"), tone="lit" if self._hours else "plain")
         told = joined(WORKS[self._what], raw(" ".join(self._cells)), by=" ")
-        return PadShown(say("HOURS"), told, (), value_keys(HOURS, self._hours), (NO_KEY, save, BACK))
+        return PadShown(say("HOURS"), told, (), value_keys(HOURS, self._hours),
+                        (NO_KEY, save, BACK))
 
     def press(self, pressed: Pressed) -> tuple[Say, Act]:
         """Give the act of a press."""

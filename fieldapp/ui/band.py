@@ -38,15 +38,15 @@ class Band(FloatLayout):
         In which light and language.
     """
 
-    answer: Answer | None = ObjectProperty(None, allownone=True)
-    sheet: Sheet | None = ObjectProperty(None, allownone=True)
+    answer: Answer | None = ObjectProperty(None, allownone=True, rebind=True)
+    sheet: Sheet | None = ObjectProperty(None, allownone=True, rebind=True)
     paused: bool = BooleanProperty(False)
     picker: bool = BooleanProperty(True)
     pressed: bool = BooleanProperty(False)
-    key: Key = ObjectProperty(NO_KEY)
-    look: Look = ObjectProperty(PLAIN)
+    key: Key = ObjectProperty(NO_KEY, rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
     kind: str = StringProperty("no_sheet")
-    said: BandWords = ObjectProperty(BandWords("", ""))
+    said: BandWords = ObjectProperty(BandWords("", ""), rebind=True)
     ink: Colour = ColorProperty((0, 0, 0, 1))
     progress: float = NumericProperty(0.0)
     told: str = StringProperty("")

@@ -16,8 +16,8 @@ load_kv("choice")
 class ChoicePage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: ChoiceShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: ChoiceShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
 
     @staticmethod
     def lines(look: Look, said: tuple[Say, ...]) -> str:

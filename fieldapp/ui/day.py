@@ -15,5 +15,5 @@ load_kv("day")
 class DayPage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: DayShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: DayShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)

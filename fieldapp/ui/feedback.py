@@ -11,6 +11,7 @@ from kivy.core.audio import SoundLoader
 
 from fieldapp.device.buzz import Buzz
 from fieldapp.device.signals import SIGNALS, wav
+from fieldapp.device.signals import Code as SignalCode
 from fieldapp.phone.keys import Code
 from fieldapp.phone.phone import Phone
 
@@ -36,7 +37,7 @@ class Feedback:
         self._buzz = buzz
         self._flash = flash
         self._silent = silent
-        self._sounds: dict[Code, Any] = {}
+        self._sounds: dict[SignalCode, Any] = {}
 
     def give(self, code: Code) -> None:
         """Give a sign; none for an empty code."""
@@ -49,7 +50,7 @@ class Feedback:
         if not felt and code != "B0":
             self._flash()
 
-    def _play(self, code: Code) -> None:
+    def _play(self, code: SignalCode) -> None:
         if code not in self._sounds:
             path = self._phone.parts.folder.sound(code, wav(SIGNALS[code]))
             self._sounds[code] = SoundLoader.load(path)

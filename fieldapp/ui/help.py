@@ -15,6 +15,6 @@ load_kv("help")
 class HelpPage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: HelpShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: HelpShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
     ink = ColorProperty((0, 0, 0, 1))

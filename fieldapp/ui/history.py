@@ -19,15 +19,15 @@ load_kv("history")
 class HistoryRow(FloatLayout):
     """One line of the history, struck through where it no longer stands."""
 
-    row: Row = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    row: Row = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
 
 
 class HistoryPage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: HistoryShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: HistoryShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)

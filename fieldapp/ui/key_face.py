@@ -46,8 +46,8 @@ class KeyFace(FloatLayout):
         Worked out in the rules: colour of the word, room for the icon [px], the second line.
     """
 
-    key: Key = ObjectProperty(NO_KEY)
-    look: Look = ObjectProperty(PLAIN)
+    key: Key = ObjectProperty(NO_KEY, rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
     pressed: bool = BooleanProperty(False)
     progress: float = NumericProperty(0.0)
     told: str = StringProperty("")
@@ -74,7 +74,7 @@ class KeyGrid(GridLayout):
     """
 
     keys: tuple[Key, ...] = ObjectProperty(())
-    look: Look = ObjectProperty(PLAIN)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
     size_sp: float = NumericProperty(KEY_TEXT)
     scaled: bool = BooleanProperty(True)
     mirrored: bool = BooleanProperty(False)

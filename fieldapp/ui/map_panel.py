@@ -16,6 +16,6 @@ load_kv("map_panel")
 class MapPage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: MapPanelShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
-    sheet: Sheet | None = ObjectProperty(None, allownone=True)
+    shown: MapPanelShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
+    sheet: Sheet | None = ObjectProperty(None, allownone=True, rebind=True)

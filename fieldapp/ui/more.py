@@ -15,5 +15,5 @@ load_kv("more")
 class MorePage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: MoreShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: MoreShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)

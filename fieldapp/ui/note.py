@@ -15,5 +15,5 @@ load_kv("note")
 class NotePage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: NoteShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: NoteShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)

@@ -15,5 +15,5 @@ load_kv("pad")
 class PadPage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: PadShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: PadShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)

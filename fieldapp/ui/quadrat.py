@@ -16,8 +16,8 @@ load_kv("quadrat")
 class CheckPage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: CheckShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: CheckShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
 
     @staticmethod
     def lines(look: Look, said: tuple[Say, ...]) -> str:

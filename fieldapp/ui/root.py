@@ -59,7 +59,7 @@ class Root(FloatLayout):
     """
 
     flashed: bool = BooleanProperty(False)
-    look: Look = ObjectProperty(PLAIN)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
 
     def __init__(self, phone: Phone, buzz: Buzz, *, silent: bool = False, **kwargs: Any) -> None:
         super().__init__(look=look_of(phone), **kwargs)

@@ -16,8 +16,8 @@ load_kv("start")
 class StartPage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: StartShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: StartShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
 
     @staticmethod
     def six(keys: tuple[Key, ...]) -> tuple[Key, ...]:

@@ -28,9 +28,9 @@ class StripBar(BoxLayout):
         In which light and language.
     """
 
-    shown: StripShown = ObjectProperty()
+    shown: StripShown = ObjectProperty(rebind=True)
     said: str = StringProperty("")
-    look: Look = ObjectProperty(PLAIN)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
     words: str = StringProperty("")
     tone: Tone = StringProperty("plain")
     bars: float = NumericProperty(0)

@@ -20,7 +20,7 @@ PAPER = Key("on_paper", say("IT IS ON PAPER"), sub=say("hold 2 s: this phone let
 class TroublePanel(BoxLayout):
     """What waits, why, and the two ways on."""
 
-    shown: Waiting = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
+    shown: Waiting = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
     try_key: Key = ObjectProperty(TRY)
     paper_key: Key = ObjectProperty(PAPER)

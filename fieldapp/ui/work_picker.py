@@ -18,7 +18,7 @@ load_kv("work_picker")
 class PickerPage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: WorkShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
-    sheet: Sheet | None = ObjectProperty(None, allownone=True)
+    shown: WorkShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
+    sheet: Sheet | None = ObjectProperty(None, allownone=True, rebind=True)
     map_key: Key = ObjectProperty(Key("map", say("MAP")))

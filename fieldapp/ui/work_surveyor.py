@@ -18,7 +18,7 @@ load_kv("work_surveyor")
 class SurveyorPage(BoxLayout):
     """The screen: `shown` is all it shows."""
 
-    shown: SurveyShown = ObjectProperty()
-    look: Look = ObjectProperty(PLAIN)
-    sheet: Sheet | None = ObjectProperty(None, allownone=True)
+    shown: SurveyShown = ObjectProperty(rebind=True)
+    look: Look = ObjectProperty(PLAIN, rebind=True)
+    sheet: Sheet | None = ObjectProperty(None, allownone=True, rebind=True)
     map_key: Key = ObjectProperty(Key("map", say("MAP")))

@@ -94,11 +94,14 @@ class Hand:
 
     def face(self, name: str) -> Any:
         found = [one for one in self.root.keys() if one.key.name == name]
-        assert found, f"no key {name!r} on {self.root.name}: {self.names()}"
+        assert found, f"no key {name!r} on {self.root.name}: {self.names()}, {self.root.given[-3:]}, {self.said()}"
         return found[0]
 
     def names(self) -> list[str]:
         return [one.key.name for one in self.root.keys()]
+
+    def said(self) -> str:
+        return str(self.root.look.tell(self.root._said[0]))
 
     def touch(self, x: float, y: float) -> Any:
         from kivy.tests.common import UnitTestTouch
