@@ -133,7 +133,7 @@ def end_act(phone: Phone, finished: tuple[str, ...], press_ms: int) -> tuple[Say
                       None if since is None else say(
                           "{span}", span=figure("span", (now - since).total_seconds())))
         phone.outing.end(finished, now=now, where=where, press_ms=press_ms)
-        return Done("B1", "hand_over", joined(say("Outing ended"), told, unsent(phone)))
+        return Done("B1", "hand_over", joined(say("Outing ended"), told))
     return say("END OUTING"), act
 
 

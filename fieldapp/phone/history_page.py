@@ -141,8 +141,8 @@ class History:
         if rows:
             title = joined(title, say("{first}–{last} of {all}", first=first + 1,
                                       last=first + len(shown), all=len(rows)))
-        up = Key("up", say("UP"), icon="up") if self._page else NO_KEY
-        down = Key("down", say("DOWN"), icon="down") if self._page < pages - 1 else NO_KEY
+        up = Key("up", say("UP")) if self._page else NO_KEY
+        down = Key("down", say("DOWN")) if self._page < pages - 1 else NO_KEY
         return HistoryShown(title, shown, (up, down, BACK))
 
     def _row(self, line: Line) -> Row:

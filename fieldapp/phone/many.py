@@ -97,4 +97,4 @@ class Many:
         types = self._types()
         if len(types) < 2:
             return NO_KEY
-        return Key("type", raw(types[self._type % len(types)]), sub=say("kind of bag"))
+        return Key("type", raw(types[self._type % len(types)]), sub=say("kind"))

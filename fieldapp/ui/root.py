@@ -109,7 +109,7 @@ class Root(FloatLayout):
         self._show_page(shown)
         self._show_trouble()
 
-    def keys(self) -> Iterator[Any]:
+    def faces(self) -> Iterator[Any]:
         """Go through the keys that can be pressed now, those of the trouble panel alone if up."""
         over = self._trouble or self._column
         for widget in over.walk(restrict=True):
@@ -168,7 +168,7 @@ class Root(FloatLayout):
             self._finish(Done("B0", "work"))
 
     def _do(self, pressed: Pressed) -> None:
-        face = next((one for one in self.keys() if one.key.name == pressed.name), None)
+        face = next((one for one in self.faces() if one.key.name == pressed.name), None)
         if face is not None:
             face.pressed = True
             Clock.schedule_once(lambda _: setattr(face, "pressed", False), INVERT_S)
@@ -231,13 +231,13 @@ class Root(FloatLayout):
         if self.press.ticked(now_s) is not None:
             self._give("B0")
         held = self.press.progress(now_s)
-        for face in self.keys():
+        for face in self.faces():
             full = held[1] if held is not None and held[0] == face.key.name else 0.0
             if face.progress != full:
                 face.progress = full
 
     def _still(self) -> None:
-        for face in self.keys():
+        for face in self.faces():
             face.progress = 0.0
 
     def _wait(self, touch: Any) -> None:
@@ -249,7 +249,7 @@ class Root(FloatLayout):
         Clock.schedule_once(lambda _: setattr(face, "told", ""), 4 * INVERT_S)
 
     def _face_at(self, x: float, y: float) -> Any | None:
-        return next((face for face in self.keys() if face.collide_point(x, y)), None)
+        return next((face for face in self.faces() if face.collide_point(x, y)), None)
 
     def _target(self, face: Any) -> Target:
         key = face.key

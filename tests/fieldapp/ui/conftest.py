@@ -93,12 +93,12 @@ class Hand:
             self.loop.idle()
 
     def face(self, name: str) -> Any:
-        found = [one for one in self.root.keys() if one.key.name == name]
-        assert found, f"no key {name!r} on {self.root.name}: {self.names()}, {self.root.given[-3:]}, {self.said()}"
+        found = [one for one in self.root.faces() if one.key.name == name]
+        assert found, (name, self.root.name, self.names(), self.root.given[-3:], self.said())
         return found[0]
 
     def names(self) -> list[str]:
-        return [one.key.name for one in self.root.keys()]
+        return [one.key.name for one in self.root.faces()]
 
     def said(self) -> str:
         return str(self.root.look.tell(self.root._said[0]))
@@ -170,7 +170,8 @@ class Bench:
         taken = folder.take_in()
         assert [one.kind for one in taken] == ["pairing", "sheet"], taken
 
-    def phone(self, sheet: dict[str, Any] | None, location: Location, name: str = "phone") -> Phone:
+    def phone(self, sheet: dict[str, Any] | None, location: Location,
+              name: str = "phone") -> Phone:
         return Phone(Parts(
             self.folder(sheet, name), self.clock, location, lambda: self.battery.left_pct,
             "0.1.0", UTC, lambda: self.battery.free_mb))
