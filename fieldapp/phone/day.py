@@ -104,7 +104,7 @@ class Finish:
         end = Key("end", say("END OUTING"), tone="main")
         title = say("Which cells are finished?") if cells else say("END THE OUTING?")
         lines = (say("A finished cell rests from today."),) if cells else ()
-        return ChoiceShown(title, (*cells, end), (NO_KEY, NO_KEY, BACK), lines)
+        return ChoiceShown(title, cells, (NO_KEY, NO_KEY, BACK), lines, main=end)
 
     def press(self, pressed: Pressed) -> tuple[Say, Act]:
         """Give the act of a press."""

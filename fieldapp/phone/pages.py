@@ -47,6 +47,8 @@ class ChoiceShown:
         Up to ten.
     columns : int
         One or two.
+    main : Key
+        What ends the page, apart from the choices; or no key.
     footer : tuple of Key
         Three.
     """
@@ -56,6 +58,7 @@ class ChoiceShown:
     footer: tuple[Key, ...]
     lines: tuple[Say, ...] = ()
     columns: int = 2
+    main: Key = NO_KEY
 
 
 def value_keys(values: Sequence[float], lit: float | None = None) -> tuple[Key, ...]:

@@ -26,8 +26,8 @@ class Weigh:
         """Give the page that is up."""
         if self._tied is not None:
             return ChoiceShown(say("Tie this label on: {label}", label=self._tied),
-                               (Key("work", say("DONE"), tone="main"),), (NO_KEY, NO_KEY, BACK),
-                               columns=1)
+                               (), (NO_KEY, NO_KEY, BACK),
+                               main=Key("work", say("DONE"), tone="main"))
         if not self._bags:
             return PadShown(say("HOW MANY BAGS?"), NOTHING, (), value_keys(BAGS),
                             (NO_KEY, NO_KEY, BACK))

@@ -70,4 +70,5 @@ class Band(FloatLayout):
         if paused:
             return BandWords(look.words("PAUSED"), look.words("location off"))
         made_at = None if sheet is None else sheet.made_at
-        return band_words(look.words, answer, picker=picker, sheet_made_at=made_at)
+        said = band_words(look.words, answer, picker=picker, sheet_made_at=made_at)
+        return BandWords(said.word, said.second.replace(" · ", "\n"))

@@ -16,9 +16,10 @@ STEP_SP = 2
 
 @dataclasses.dataclass(frozen=True)
 class Fit:
-    """The size that fits [sp], and whether any did."""
+    """The size that fits [sp], how high the text then is [px], and whether any size did."""
 
     size_sp: float
+    tall: int
     fits: bool
 
 
@@ -47,19 +48,20 @@ def fit(text: str, width: int, height: int, *, size_sp: float, bold: bool,
     """
     size = size_sp
     while True:
-        if _fits(text, width, height, size, bold, most_lines):
-            return Fit(size, fits=True)
+        tall, whole = _measured(text, width, size, bold, most_lines)
+        if whole and tall <= height:
+            return Fit(size, tall, fits=True)
         if size <= LEAST_TEXT:
-            return Fit(min(size, size_sp), fits=False)
+            return Fit(size, tall, fits=False)
         size = max(LEAST_TEXT, size - STEP_SP)
 
 
-def _fits(text: str, width: int, height: int, size_sp: float, bold: bool,
-          most_lines: int) -> bool:
+def _measured(text: str, width: int, size_sp: float, bold: bool,
+              most_lines: int) -> tuple[int, bool]:
+    """Give how high the text is [px], and whether words and number of lines fit the width."""
     label = Measured(font_size=sp(size_sp), bold=bold, text_size=(width, None))
-    if any(label.get_extents(word)[0] > width for word in text.split()):
-        return False
+    broken = any(label.get_extents(word)[0] > width for word in text.split())
     label.text = text
-    tall = label.render()[1]
-    line = label.get_extents("Ág")[1]
-    return bool(tall <= height and (not most_lines or tall < line * (most_lines + 0.5)))
+    tall = int(label.render()[1])
+    too_many = most_lines and tall > label.get_extents("Ág")[1] * (most_lines + 0.5)
+    return tall, not broken and not too_many

@@ -35,7 +35,7 @@ class TextLine(Label):
         refit = Clock.create_trigger(self._refit, -1)
         super().__init__(**kwargs)
         self.bind(**dict.fromkeys(
-            ("size", "text", "size_sp", "scale", "most_lines", "bold"), lambda *_: refit()))
+            ("size", "text", "size_sp", "scale", "most_lines", "bold", "valign"), lambda *_: refit()))
         refit()
 
     def _refit(self, *_: object) -> None:
@@ -47,4 +47,9 @@ class TextLine(Label):
                     most_lines=int(self.most_lines))
         self.clipped = not found.fits
         self.font_size = sp(found.size_sp)
-        self.text_size = (width, height)
+        # A renderer that is told the height leaves out lines that would fit, so it is not told;
+        # what is left over stands above or below as padding.
+        self.text_size = (width, None)
+        spare = max(0, height - found.tall)
+        self.padding = (0, spare if self.valign == "bottom" else 0,
+                        0, spare if self.valign == "top" else 0)

@@ -569,8 +569,14 @@ def seen(widget):
     return True
 
 
+def drawn_words(line):
+    """Every word that the renderer has put into the texture; it leaves out lines with no room."""
+    return " ".join(word.text for row in line._label._cached_lines for word in row.words).split()
+
+
 def check(hand, told):
     for one in texts(hand):
+        assert drawn_words(one) == one.text.split(), f"{told}: {one.text!r}"
         assert not one.clipped, f"{told}: {one.text!r} in {one.size} at {one.font_size}"
         width, height = one.texture_size
         assert width <= one.width + 1, f"{told}: {one.text!r} is {width} px in {one.width}"
