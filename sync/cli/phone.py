@@ -50,7 +50,7 @@ def field(
         block = None if from_ is None else load_block(from_)[0]
         refuse_unseen()
         if from_ is not None and block is not None:
-            _bring(from_, block, PhoneFolder(phone))
+            bring(from_, block, PhoneFolder(phone))
         typer.echo(str(phone))
         say(where_to(phone, from_))
         show(desk)
@@ -60,8 +60,25 @@ def field(
         raise DiskError(str(wrong)) from wrong
 
 
-def _bring(shed: Path, block: Block, folder: PhoneFolder) -> None:
-    """Carry a block's key, if the phone has none, and its ground sheet of today to the phone."""
+def bring(shed: Path, block: Block, folder: PhoneFolder) -> None:
+    """Carry a block's key, if the phone has none, and its ground sheet of today to the phone.
+
+    Parameters
+    ----------
+    shed : Path
+        The block folder; nothing is paired unless its register can be built.
+    block : Block
+        Its block.
+    folder : PhoneFolder
+        The phone's; afterwards its install on this block is in use.
+
+    Raises
+    ------
+    FallowError
+        If the register cannot be built, or no code from p1 to p99 is free.
+    StoreError, JournalError, OSError
+        If a folder is damaged or out of reach.
+    """
     register, _, document = built(shed, None, None)
     known = _paired(shed, block, folder)
     if known is None:
