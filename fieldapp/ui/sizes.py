@@ -12,7 +12,7 @@ MARGIN = 12
 #: Between keys. [dp]
 GAP = 8
 STRIP = 32
-TITLE = 32
+TITLE = 28
 SLOTS = 48
 BAND = 120
 #: Key heights: the main key at least, ordinary, footer, rare. [dp]

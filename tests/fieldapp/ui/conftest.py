@@ -140,12 +140,16 @@ class Hand:
 
     def stop(self) -> None:
         self.app.stop()
+        self.fall_silent()
+        self.phone.close()
+
+    def fall_silent(self) -> None:
+        """Take the app off the window and the clock; it is told nothing and writes nothing."""
         for child in self.window.children[:]:
             self.window.remove_widget(child)
         self.loop.touches.clear()
         for event in self.kivy_clock.get_events():
             event.cancel()
-        self.phone.close()
 
 
 class Bench:
@@ -156,6 +160,7 @@ class Bench:
         self.battery = Battery()
         self.clock = SetClock(NOON)
         self.hands: list[Hand] = []
+        self.killed: list[Hand] = []
 
     def folder(self, sheet: dict[str, Any] | None, name: str = "phone") -> PhoneFolder:
         folder = PhoneFolder(self.tmp_path / name)
@@ -185,10 +190,18 @@ class Bench:
         self.hands.append(hand)
         return hand
 
+    def kill(self, hand: Hand) -> None:
+        """End an app as a kill does; its file handles are let go of after the test."""
+        hand.fall_silent()
+        self.hands.remove(hand)
+        self.killed.append(hand)
+
     def stop(self) -> None:
         for hand in self.hands:
             hand.stop()
-        self.hands = []
+        for hand in self.killed:
+            hand.phone.close()
+        self.hands, self.killed = [], []
 
 
 @pytest.fixture
