@@ -73,16 +73,21 @@ class Doing:
         """
         if self.waiting is not None:
             return None
-        now = self._now()
+        since = self._now()
         try:
             return act()
         except JournalError as error:
-            self.waiting = Waiting(what, act, now, now, str(error), error.cause == "full")
+            self._wait(what, act, since, error, full=error.cause == "full")
         except OSError as error:
-            self.waiting = Waiting(what, act, now, now, str(error), full=False)
+            self._wait(what, act, since, error, full=False)
         except (CaptureError, RecordError) as error:
             return Done("B3", said=raw(str(error)))
         return None
+
+    def _wait(self, what: Say, act: Act, since: datetime, error: Exception, *,
+              full: bool) -> None:
+        # A journal may take seconds to say no: the next try comes so long after that.
+        self.waiting = Waiting(what, act, since, self._now(), str(error), full)
 
     def due(self) -> bool:
         """Say whether it is time to try again."""

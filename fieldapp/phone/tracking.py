@@ -2,6 +2,7 @@
 
 Rule 1: it is never a press that writes them, and a press never waits for them.
 Rule 2: what could not be written stays gathered and is tried again with the next fix.
+Rule 3: nothing is taken from before the app was opened: the gap that a kill leaves stays one.
 """
 
 from datetime import datetime
@@ -16,7 +17,7 @@ class Tracking:
 
     def __init__(self, phone: Phone) -> None:
         self._phone = phone
-        self._taken: datetime | None = None
+        self._taken = phone.now()
 
     def take(self) -> None:
         """Take the fixes since the last time."""
@@ -25,7 +26,7 @@ class Tracking:
         if not phone.outing.may_locate:
             return
         opened = phone.outing.located_since or now
-        after = opened if since is None or since < opened or since > now else since
+        after = opened if since < opened or since > now else since
         for at, lat, lon, acc_m in phone.parts.location.between(after, now):
             where = Where(lat, lon, max(0.0, (now - at).total_seconds()), acc_m)
             self._keep(now, where)
