@@ -151,11 +151,13 @@ class Root(FloatLayout):
             return bool(super().on_touch_up(touch))
         now_s = Clock.time()
         pressed = self.press.up(touch.uid, touch.x / dp(1), touch.y / dp(1), now_s=now_s)
-        self._still()
+        faces = list(self.faces())  # asked now: the act may open another page
+        meant = [face for face in faces if pressed is not None and face.key.name == pressed.name]
         if pressed is not None:
             self._do(pressed)
         elif self.press.rejected() == "rearm":
             self._wait(touch)
+        self._let_go(faces, meant)
         if self.press.guard_entered(now_s):
             self._tell(_ADVICE)
         return True
@@ -168,10 +170,6 @@ class Root(FloatLayout):
             self._finish(Done("B0", "work"))
 
     def _do(self, pressed: Pressed) -> None:
-        face = next((one for one in self.faces() if one.key.name == pressed.name), None)
-        if face is not None:
-            face.pressed = True
-            Clock.schedule_once(lambda _: setattr(face, "pressed", False), INVERT_S)
         if pressed.name == "try_again":
             self._retry()
         elif pressed.name == "on_paper":
@@ -236,9 +234,13 @@ class Root(FloatLayout):
             if face.progress != full:
                 face.progress = full
 
-    def _still(self) -> None:
-        for face in self.faces():
+    def _let_go(self, faces: list[Any], meant: list[Any]) -> None:
+        """Show keys as let go; after the act, as no look may keep a record from the disk."""
+        for face in faces:
             face.progress = 0.0
+        for face in meant[:1]:
+            face.pressed = True
+            Clock.schedule_once(lambda _, face=face: setattr(face, "pressed", False), INVERT_S)
 
     def _wait(self, touch: Any) -> None:
         face = self._face_at(*touch.pos)
@@ -295,6 +297,8 @@ class Root(FloatLayout):
         self.look = look_of(self.phone)
         self._column.clear_widgets()
         self._pages, self._strip = {}, None
+        if self._trouble is not None:
+            self._trouble.look = self.look
 
     def _flash(self) -> None:
         self.flashed = True

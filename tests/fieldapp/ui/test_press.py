@@ -89,7 +89,8 @@ def test_in_rain_firm_presses_count_few_drops_do_and_none_is_a_call_for_help():
     assert len(meant) >= 2
     assert press.guard_on(120.0)
     drops = sum(one["means"] is None for one, _ in pairs)
-    assert len(false) <= drops * 0.1, [got.name for got in false]
+    assert drops > 100
+    assert not false, [got.name for got in false]
     assert not any(got.name in ("HELP", "END") for got in false)
 
 
