@@ -5,6 +5,7 @@ Rule 2: in a pause bags can be noted, without a place, and the one big key goes 
 """
 
 import dataclasses
+from datetime import datetime
 
 from fieldapp.ground import Answer
 from fieldapp.phone.footer import MORE, help_key, undo_act, undo_key
@@ -12,6 +13,7 @@ from fieldapp.phone.keys import Act, Done, Key, Pressed, opens
 from fieldapp.phone.phone import Phone
 from fieldapp.phone.say import NOTHING, Say, count, figure, joined, say
 from fieldapp.phone.things import bags
+from fieldapp.record import Where
 
 STATES: dict[str, Say] = {
     "closed": say("closed"), "resting": say("resting"), "unsurveyed": say("not surveyed"),
@@ -54,7 +56,7 @@ class Work:
     def shown(self) -> WorkShown:
         """Give what P2 shows now."""
         phone, now = self._phone, self._phone.now()
-        pile = self._pile()
+        pile = self._pile(phone.where(), now)
         paused = phone.outing.state == "paused"
         answer = phone.answer()
         return WorkShown(
@@ -76,15 +78,16 @@ class Work:
         return NOTHING, opens(pressed.name)
 
     def _bag(self, number: float, press_ms: int) -> tuple[Say, Act]:
-        phone, now, where, pile = self._phone, self._phone.now(), self._phone.where(), self._pile()
+        phone, now, where = self._phone, self._phone.now(), self._phone.where()
+        pile = self._pile(where, now)
 
         def act() -> Done:
             phone.tally.bag(now=now, where=where, bags=number, pile=pile, press_ms=press_ms)
             return Done("B1", said=joined(bags(number), saved(now)))
         return bags(number), act
 
-    def _pile(self) -> str | None:
-        return self._phone.notes.pile_near(self._phone.where(), self._phone.now())
+    def _pile(self, where: Where | None, now: datetime) -> str | None:
+        return self._phone.notes.pile_near(where, now)
 
 
 def saved(now: object) -> Say:

@@ -86,19 +86,25 @@ def walk(map_canvas: MapCanvas, shown: MapShown, span_m: tuple[float, float]) ->
     return spans
 
 
-def main() -> None:
+def measured() -> tuple[float, dict[float, list[float]]]:
+    """Give a bare window's median frame, and all frames by the width of map shown. [ms], [m]."""
     root, shown = FloatLayout(), block()
     runTouchApp(root, embedded=True)
     for _ in range(10):
         EventLoop.idle()
     bare = statistics.median(bare_ms() for _ in range(FRAMES))
-    print(f"bare window: median {bare:.1f} ms a frame")
     map_canvas = MapCanvas(bar_text="50 m", sheet_text="sheet")
     root.add_widget(map_canvas)
-    for span_m in ((WIDTHS_M[0], 0.0), (WIDTHS_M[1], 0.0), shown.span_m):
-        spans = walk(map_canvas, shown, span_m)
+    spans = ((WIDTHS_M[0], 0.0), (WIDTHS_M[1], 0.0), shown.span_m)
+    return bare, {span_m[0]: walk(map_canvas, shown, span_m) for span_m in spans}
+
+
+def main() -> None:
+    bare, walks = measured()
+    print(f"bare window: median {bare:.1f} ms a frame")
+    for wide_m, spans in walks.items():
         median = statistics.median(spans)
-        print(f"map {span_m[0]:.0f} m across: median {median:.1f} ms a frame, worst "
+        print(f"map {wide_m:.0f} m across: median {median:.1f} ms a frame, worst "
               f"{max(spans[1:]):.1f}, the frame that builds it {spans[0]:.1f}; "
               f"{median / bare:.1f} times the bare window")
 

@@ -61,9 +61,9 @@ def bare_commit(folder: Path) -> Callable[[], None]:
     return commit
 
 
-def sheet() -> Sheet:
+def sheet_fields() -> dict[str, object]:
     square = [[[[0, 0], [500, 0], [500, 500], [0, 500], [0, 0]]]]
-    return sheet_of({
+    return {
         "sheet": 1, "id": "0a1b2c3d", "block": {"id": "km7q2x4a", "name": "Kettle Mire"},
         "for": "p3", "made_at": "2025-10-20T05:00:00.000Z",
         "good_until": "2025-10-27T05:00:00.000Z", "zone": "Pacific/Auckland",
@@ -79,7 +79,11 @@ def sheet() -> Sheet:
                   for k in range(PLOTS)],
         "probes": 3, "frame_m": 0.5, "check_in_min": 60, "declination_deg": 23.6, "gate": None,
         "bag_types": [{"type": "sack", "wet_kg": 88, "dry_kg": 6.8}], "label_from": 15,
-        "held": [[1, 2000]]})
+        "held": [[1, 2000]]}
+
+
+def sheet() -> Sheet:
+    return sheet_of(sheet_fields())
 
 
 def record(seq: int) -> dict[str, object]:
