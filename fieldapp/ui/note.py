@@ -1,4 +1,7 @@
-"""NOTE: words typed bare-handed on one record."""
+"""NOTE: words typed bare-handed on one record.
+
+Rule 1: what was typed and left is gone; it never turns up on another record.
+"""
 
 from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
@@ -17,3 +20,8 @@ class NotePage(BoxLayout):
 
     shown: NoteShown = ObjectProperty(rebind=True)
     look: Look = ObjectProperty(PLAIN, rebind=True)
+
+    def on_parent(self, *_: object) -> None:
+        """Begin with the note as it stands, each time the page is opened."""
+        self.ids.typed.focus = False
+        self.ids.typed.text = self.shown.text

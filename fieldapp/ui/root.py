@@ -73,6 +73,7 @@ class Root(FloatLayout):
         self._looks_as = phone.settings, phone.zone
         self._said: tuple[Say, float] = (NOTHING, 0.0)
         self._touched_s = self._opened_s = Clock.time()
+        self._typed = ""
         self._pages: dict[type, Widget] = {}
         self._trouble: TroublePanel | None = None
         self.name = ""
@@ -214,11 +215,19 @@ class Root(FloatLayout):
     def _refresh_now(self, _: float) -> None:
         if self.doing.due():
             self._retry()
+        self._hear_typing()
         idle_s = Clock.time() - self._touched_s
         if idle_s >= IDLE_BACK_S and self.name not in STAY:
             self.open("home")
         else:
             self.refresh()
+
+    def _hear_typing(self) -> None:
+        """Take typing for a touch, so that nobody who writes a note is sent home."""
+        typed = "".join(one.text for one in self._column.walk(restrict=True)
+                        if isinstance(one, TextInput))
+        if typed != self._typed:
+            self._typed, self._touched_s = typed, Clock.time()
 
     def _second(self, _: float) -> None:
         self.tracking.take()
