@@ -11,6 +11,8 @@ from fieldapp.ground import Band
 from fieldapp.ui.icon_shapes import NAMES, SIDE, Field, Stroke, parts_of
 from fieldapp.ui.palette import BRIGHT, DUSK, rgba
 
+pytestmark = pytest.mark.draws
+
 BLACK, WHITE, YELLOW = (0, 0, 0), (255, 255, 255), (240, 228, 66)
 LIGHTS = pytest.mark.parametrize("palette", [BRIGHT, DUSK], ids=["bright", "dusk"])
 SURE = ("ready", "resting", "unsurveyed", "closed", "taken", "outside", "near_edge",

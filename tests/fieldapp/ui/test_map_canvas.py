@@ -11,6 +11,8 @@ from fieldapp.ground.slices import whole
 from fieldapp.phone.map_shown import Ground, MapShown, MarkShown, Me, PlotShown
 from fieldapp.ui.palette import BRIGHT, DUSK, rgba
 
+pytestmark = pytest.mark.draws
+
 SIZE = (320, 400)
 BLACK, WHITE, YELLOW, ME = (0, 0, 0), (255, 255, 255), (240, 228, 66), (0, 76, 128)
 LIGHTS = pytest.mark.parametrize("palette", [BRIGHT, DUSK], ids=["bright", "dusk"])
