@@ -69,7 +69,7 @@ def start_two_blocks(s):
 
 
 def start_still_open(s):
-    hand = s.work()
+    s.work()
     s.bench.stop()
     return s.bench.open(s.make_sheet(), at=s.place)
 
@@ -558,7 +558,8 @@ STATES = {
 
 def texts(hand):
     from fieldapp.ui.line import TextLine
-    return [one for one in hand.root.walk() if isinstance(one, TextLine) and one.text and seen(one)]
+    return [one for one in hand.root.walk()
+            if isinstance(one, TextLine) and one.text and seen(one)]
 
 
 def seen(widget):

@@ -96,7 +96,8 @@ def smeared(rng):
             held_ms = rng.randint(2200, 6000)
             drawn.append(contact("rest", None, slide(rng, at_ms, held_ms, start, start, shake=4)))
         elif what == "brush":
-            drawn.append(contact("brush", None, slide(rng, at_ms, rng.randint(8, 70), start, start)))
+            trace = slide(rng, at_ms, rng.randint(8, 70), start, start)
+            drawn.append(contact("brush", None, trace))
         else:  # a palm beside the thumb, or a film that touches while the thumb presses
             late_ms = rng.randint(10, held_ms - 60)
             drawn.append(contact(what, None, slide(rng, at_ms, held_ms, start, start, shake=2)))
