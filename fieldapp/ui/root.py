@@ -132,7 +132,7 @@ class Root(FloatLayout):
                     touch.ud["typed"] = True
                     return bool(super().on_touch_down(touch))
                 widget.focus = False
-        face = self._face_at(*touch.pos)
+        face = touch.ud["face"] = self._face_at(*touch.pos)
         self._touched_s = Clock.time()
         self.press.down(touch.uid, touch.x / dp(1), touch.y / dp(1),
                         target=None if face is None else self._target(face),
@@ -152,13 +152,11 @@ class Root(FloatLayout):
             return bool(super().on_touch_up(touch))
         now_s = Clock.time()
         pressed = self.press.up(touch.uid, touch.x / dp(1), touch.y / dp(1), now_s=now_s)
-        faces = list(self.faces())  # asked now: the act may open another page
-        meant = [face for face in faces if pressed is not None and face.key.name == pressed.name]
         if pressed is not None:
             self._do(pressed)
         elif self.press.rejected() == "rearm":
             self._wait(touch)
-        self._let_go(faces, meant)
+        self._let_go(touch.ud.get("face"), pressed is not None)
         if self.press.guard_entered(now_s):
             self._tell(_ADVICE)
         return True
@@ -243,13 +241,14 @@ class Root(FloatLayout):
             if face.progress != full:
                 face.progress = full
 
-    def _let_go(self, faces: list[Any], meant: list[Any]) -> None:
+    def _let_go(self, meant: Any | None, was_pressed: bool) -> None:
         """Show keys as let go; after the act, as no look may keep a record from the disk."""
-        for face in faces:
+        for face in self.faces():
             face.progress = 0.0
-        for face in meant[:1]:
-            face.pressed = True
-            Clock.schedule_once(lambda _, face=face: setattr(face, "pressed", False), INVERT_S)
+        if meant is not None and was_pressed:
+            meant.progress = 0.0  # another page may be up by now
+            meant.pressed = True
+            Clock.schedule_once(lambda _: setattr(meant, "pressed", False), INVERT_S)
 
     def _wait(self, touch: Any) -> None:
         face = self._face_at(*touch.pos)
