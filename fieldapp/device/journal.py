@@ -117,11 +117,11 @@ class Journal:
             raise RecordError(f"kind={record.get('kind')!r} is no kind of record")
         with self._writing() as connection:
             seq = connection.execute(_LAST).fetchone()[0] + 1
-            line = _line({**record, "device": self.device, "seq": seq})
+            line, whole = _line({**record, "device": self.device, "seq": seq})
             connection.execute("INSERT INTO records (seq, line) VALUES (?, ?)", (seq, line))
             if drop_draft is not None:
                 connection.execute("DELETE FROM drafts WHERE name = ?", (drop_draft,))
-        return parse_line(line)
+        return whole
 
     def records(self, first: int = 1, last: int | None = None) -> Iterator[dict[str, Any]]:
         """Read records by number.
@@ -261,7 +261,8 @@ class Journal:
                 raise journal_error(error) from error
 
 
-def _line(record: dict[str, Any]) -> bytes:
+def _line(record: dict[str, Any]) -> tuple[bytes, dict[str, Any]]:
+    """Give the line to write, and the record as it will be read back from it."""
     found = problems(record)
     if found:
         told = "; ".join(f"{problem.field}={shown(problem.value)} {problem.reason}"
@@ -269,10 +270,9 @@ def _line(record: dict[str, Any]) -> bytes:
         raise RecordError(f"{record['kind']} record: {told}")
     line = canonical(record)
     try:
-        parse_line(line)
+        return line, parse_line(line)
     except (LineError, FileError) as error:
         raise RecordError(f"{record['kind']} record cannot be read back: {error}") from error
-    return line
 
 
 def _record(name: object, line: bytes) -> dict[str, Any]:

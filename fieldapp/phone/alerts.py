@@ -36,8 +36,10 @@ class Alerts:
             B4, B3 or nothing.
         """
         now = self._phone.now()
+        if waiting:
+            return self._every_10_s(now)
         state = self._phone.check_in.state(now)
-        if waiting or state in ("help", "overdue"):
+        if state in ("help", "overdue"):
             return self._every_10_s(now)
         self._trouble = None
         ground, soon, plot = self._ground(now), self._soon(state), self._plot()

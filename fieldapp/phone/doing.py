@@ -11,8 +11,8 @@ from datetime import datetime
 
 from fieldapp.capture.book import CaptureError
 from fieldapp.device.journal import JournalError
-from fieldapp.phone.keys import Act, Done
-from fieldapp.phone.say import Say, raw
+from fieldapp.phone.keys import Act, Done, stay
+from fieldapp.phone.say import Say, raw, say
 from fieldapp.phone.tunables import RETRY_S
 from fieldapp.record import RecordError
 
@@ -88,6 +88,13 @@ class Doing:
               full: bool) -> None:
         # A journal may take seconds to say no: the next try comes so long after that.
         self.waiting = Waiting(what, act, since, self._now(), str(error), full)
+
+    def cannot_read(self, error: JournalError) -> None:
+        """Wait for a journal that cannot be read: nothing could be shown or counted."""
+        if self.waiting is None:
+            now = self._now()
+            self.waiting = Waiting(say("reading the journal"), stay, now, now, str(error),
+                                   error.cause == "full")
 
     def due(self) -> bool:
         """Say whether it is time to try again."""

@@ -20,12 +20,18 @@ class Tracking:
         self._taken = phone.now()
 
     def take(self) -> None:
-        """Take the fixes since the last time."""
+        """Take the fixes since the last time.
+
+        Raises
+        ------
+        JournalError
+            If the journal cannot be read; then the next time takes these fixes too.
+        """
         phone, now = self._phone, self._phone.now()
+        opened = phone.outing.located_since
         since, self._taken = self._taken, now
-        if not phone.outing.may_locate:
+        if opened is None:
             return
-        opened = phone.outing.located_since or now
         after = opened if since < opened or since > now else since
         for at, lat, lon, acc_m in phone.parts.location.between(after, now):
             where = Where(lat, lon, max(0.0, (now - at).total_seconds()), acc_m)

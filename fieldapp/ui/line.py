@@ -34,8 +34,8 @@ class TextLine(Label):
     def __init__(self, **kwargs: Any) -> None:
         refit = Clock.create_trigger(self._refit, -1)
         super().__init__(**kwargs)
-        self.bind(**dict.fromkeys(
-            ("size", "text", "size_sp", "scale", "most_lines", "bold", "valign"), lambda *_: refit()))
+        watched = ("size", "text", "size_sp", "scale", "most_lines", "bold", "valign")
+        self.bind(**dict.fromkeys(watched, lambda *_: refit()))
         refit()
 
     def _refit(self, *_: object) -> None:

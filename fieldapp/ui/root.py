@@ -18,6 +18,7 @@ from kivy.uix.textinput import TextInput
 from kivy.uix.widget import Widget
 
 from fieldapp.device.buzz import Buzz
+from fieldapp.device.journal import JournalError
 from fieldapp.phone.alerts import Alerts
 from fieldapp.phone.doing import Doing
 from fieldapp.phone.keys import Code, Done, Pressed
@@ -93,8 +94,11 @@ class Root(FloatLayout):
     def open(self, name: str) -> None:
         """Open a screen."""
         self.press.cancel()
-        self.name = screen_of(self.phone, name)
-        self._screen = SCREENS[self.name](self.phone)
+        try:
+            self.name = screen_of(self.phone, name)
+            self._screen = SCREENS[self.name](self.phone)
+        except JournalError as error:
+            self.doing.cannot_read(error)
         self._opened_s = Clock.time()
         self.refresh()
 
@@ -102,12 +106,15 @@ class Root(FloatLayout):
         """Show what is so now."""
         if self._looks_as != (self.phone.settings, self.phone.zone):
             self._start_anew()
-        shown = self._screen.shown()
-        if shown is None:
-            self.open("work")
-            return
-        self._show_strip()
-        self._show_page(shown)
+        try:
+            shown = self._screen.shown()
+            if shown is None:
+                self.open("work")
+                return
+            self._show_strip()
+            self._show_page(shown)
+        except JournalError as error:
+            self.doing.cannot_read(error)
         self._show_trouble()
 
     def faces(self) -> Iterator[Any]:
@@ -182,15 +189,20 @@ class Root(FloatLayout):
     def _run(self, pressed: Pressed) -> None:
         if self.name == "history" and pressed.name == "keep":
             self._screen.typed = self._pages[type(self._screen.shown())].ids.typed.text
-        what, act = self._screen.press(pressed)
-        self._finish(self.doing.run(what, act))
+        try:
+            what, act = self._screen.press(pressed)
+        except JournalError as error:
+            self.doing.cannot_read(error)
+            self._finish(None)
+        else:
+            self._finish(self.doing.run(what, act))
 
     def _retry(self) -> None:
         self._finish(self.doing.retry())
 
     def _finish(self, done: Done | None) -> None:
         if done is None:
-            self._give(self.alerts.due(waiting=True))
+            self._give_due()
             self.refresh()
             return
         self._give(done.code)
@@ -206,6 +218,12 @@ class Root(FloatLayout):
         if code:
             self.given.append(code)
             self._feedback.give(code)
+
+    def _give_due(self) -> None:
+        try:
+            self._give(self.alerts.due(waiting=self.doing.waiting is not None))
+        except JournalError as error:
+            self.doing.cannot_read(error)
 
     def _tell(self, said: Say) -> None:
         self._said = (said, Clock.time())
@@ -228,8 +246,11 @@ class Root(FloatLayout):
             self._typed, self._touched_s = typed, Clock.time()
 
     def _second(self, _: float) -> None:
-        self.tracking.take()
-        self._give(self.alerts.due(waiting=self.doing.waiting is not None))
+        try:
+            self.tracking.take()
+        except JournalError as error:
+            self.doing.cannot_read(error)
+        self._give_due()
 
     def _fill(self, _: float) -> None:
         now_s = Clock.time()

@@ -304,3 +304,16 @@ def test_fixes_that_cannot_be_written_are_kept_and_written_later(at_work):
         assert not in_trouble(hand)  # no press waits
     hand.wait(3)
     assert sum(len(one["dt_ms"]) for one in noted(hand, "track")) >= 90
+
+
+def test_a_journal_that_cannot_be_read_is_trouble_and_not_the_end_of_the_app(
+        bench, make_sheet, spot, started):
+    hand = started(bench.open(make_sheet(), at=spot()), "MT", "picker")
+    hand.press("bag")
+    hand.phone.journal._connection.execute("ALTER TABLE records RENAME TO gone")
+    hand.wait(3, step=0.5)
+    assert hand.names() == ["try_again", "on_paper"]
+    hand.phone.journal._connection.execute("ALTER TABLE gone RENAME TO records")
+    hand.wait(5, step=0.5)
+    assert "bag" in hand.names()
+    assert hand.phone.tally.bags_today(hand.phone.now()) == 1
