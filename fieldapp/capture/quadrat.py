@@ -240,6 +240,10 @@ class Quadrat:
         here = steps.index(self.step)
         self._keep({"back": steps[max(0, here - 1)], "last": None})
 
+    def keep(self) -> None:
+        """Go on from a step that was stepped back to, its values as they stand."""
+        self._keep({"back": None, "last": None})
+
     def add(self, **extras: Any) -> None:
         """Note what lies beside the pads; None takes it back.
 

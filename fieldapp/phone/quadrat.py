@@ -83,7 +83,8 @@ class QuadratScreen:
             "value": lambda: self._value(quadrat, int(value)),
             "plus": lambda: self._plus(quadrat), "enough": lambda: self._did(quadrat.enough),
             "none": lambda: self._did(quadrat.none), "clear": lambda: self._clear(quadrat),
-            "change": lambda: self._did(quadrat.change), "page": self._turn,
+            "change": lambda: self._did(quadrat.change),
+            "keep": lambda: self._did(quadrat.keep), "page": self._turn,
             "throw": lambda: self._throw(quadrat), "water": lambda: self._open("water"),
             "ground": lambda: self._open("ground")}
         return _title(quadrat), acts.get(word, stay)
@@ -96,22 +97,24 @@ class QuadratScreen:
 
     def _pad(self, quadrat: Quadrat) -> PadShown:
         step, draft = quadrat.step, quadrat.draft
-        clear = Key("clear", say("CLEAR"))
+        # A pad stepped back to keeps its values until they are pressed over.
+        back = draft["back"] is not None
+        left = Key("change", say("CHANGE")) if back else Key("clear", say("CLEAR"))
         plus = Key("plus", raw("+5"))
-        if step == "depth":
-            noted = len(draft["depth_mm"])
-            title = say("DEPTH mm {n} of {all}", n=min(noted + 1, draft["probes"]),
-                        all=draft["probes"])
-            pages = len(DEPTHS)
-            turn = DEPTHS[(self._page + 1) % pages][0]
-            keys = value_keys(DEPTHS[self._page % pages])
-            foot = (clear, plus, Key("page", say("{n} >", n=turn)))
-            side = Key("enough", say("ENOUGH"))
-        else:
-            title, keys = _TITLES[step], value_keys(SHARES)
-            foot = (clear, plus, help_key(self._phone))
+        keep = Key("keep", say("KEEP")) if back else NO_KEY
+        if step != "depth":
             side = NO_KEY if step == "cover" else Key("none", say("NONE"))
-        return PadShown(joined(_title(quadrat), title), _slots(quadrat), (side,), keys, foot)
+            return PadShown(joined(_title(quadrat), _TITLES[step]), _slots(quadrat),
+                            (keep if back else side,), value_keys(SHARES),
+                            (left, plus, help_key(self._phone)))
+        noted = 0 if back else len(draft["depth_mm"])
+        title = say("DEPTH mm {n} of {all}", n=min(noted + 1, draft["probes"]),
+                    all=draft["probes"])
+        turn = DEPTHS[(self._page + 1) % len(DEPTHS)][0]
+        return PadShown(joined(_title(quadrat), title), _slots(quadrat),
+                        (keep if back else Key("enough", say("ENOUGH")),),
+                        value_keys(DEPTHS[self._page % len(DEPTHS)]),
+                        (left, plus, Key("page", say("{n} >", n=turn))))
 
     def _check(self, quadrat: Quadrat) -> CheckShown:
         phone, draft = self._phone, quadrat.draft

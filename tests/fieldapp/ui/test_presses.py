@@ -113,3 +113,15 @@ def test_a_second_press_within_the_time_of_a_bounce_is_no_second_bag(at_work):
         hand.wait(0.1)
     assert len(noted(hand, "bag")) == 1
     assert face.told == "wait"
+
+
+def test_change_steps_back_as_far_as_wanted_and_keep_leaves_what_stands(at_work):
+    hand = at_work("surveyor", 70, 60)
+    hand.presses("at_plot", "value 60", "value 80", "value 90", "value 70", "none",
+                 "change", "change", "change", "change", "keep")
+    hand.presses("change", "change", "change", "value 100", "value 110", "value 120")
+    hand.wait(0.8)
+    hand.press("save")
+    (quadrat,) = noted(hand, "quadrat")
+    assert (quadrat["cover_pct"], quadrat["depth_mm"]) == (60, [100, 110, 120])
+    assert (quadrat["scrub_pct"], quadrat["rush_pct"]) == (0, 0)
