@@ -69,7 +69,7 @@ class Press:
         if self._covered:
             return
         self._contacts = {name: one for name, one in self._contacts.items()
-                          if name != contact and now_s - one.last_s < LOST_S}
+                          if now_s - one.last_s < LOST_S}
         least_ms, shown = self._least(target, now_s)
         self._contacts[contact] = Contact(target, x, y, now_s, self._armed(target, now_s),
                                           least_ms, shown)

@@ -121,15 +121,17 @@ def drop(rng, at_ms):
 
 
 def raining(rng):
-    """Two minutes of rain, a drop felt every 0.8 s, and a firm press of 500 ms every 8 s."""
+    """Two minutes of rain, a drop felt every 0.8 s, and a firm press of 500 ms every 5 s."""
     drops, at_ms = [], 0.0
     while (at_ms := at_ms + rng.expovariate(1 / 800)) < 120_000:
         drops.append(drop(rng, round(at_ms)))
-    presses = [press(rng, "press", at, "BAG", 500) for at in range(6000, 120_000, 8000)]
-    for one in presses:  # it has to come out if nothing falls from 0.8 s before it to its end
-        first, last = one["trace"][0][0] - 800, one["trace"][-1][0]
-        one["must"] = all(each["trace"][-1][0] < first or each["trace"][0][0] > last
-                          for each in drops)
+    presses = [press(rng, "press", at, "BAG", 500) for at in range(6000, 120_000, 5000)]
+    for one in presses:  # a drop during it spoils it; one like a press just before, the re-arm
+        first, last = one["trace"][0][0], one["trace"][-1][0]
+        one["must"] = not any(
+            each["trace"][0][0] <= last
+            and each["trace"][-1][0] >= first - (0 if each["what"] == "splash" else 800)
+            for each in drops)
     return sorted(drops + presses, key=lambda one: one["trace"][0][0])
 
 
