@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 from fieldapp.capture.book import Noted
 from fieldapp.capture.counts import Standing
-from fieldapp.ground import Plot, Sheet
+from fieldapp.ground import Plot
 
 #: Reasons that mean the plot was not seen; the others mean there is no moss.
 NOT_SEEN = ("flooded_today", "unsafe", "other")
@@ -24,15 +24,15 @@ class OnPlots:
     ----------
     noted : Noted
         Read now, and not again.
-    sheet : Sheet
-        Says what the shed held when it asked for the plots.
+    held : sequence of (int, int)
+        Spans of this device's numbers that the shed held when it asked for the plots.
     """
 
-    def __init__(self, noted: Noted, sheet: Sheet) -> None:
+    def __init__(self, noted: Noted, held: Sequence[tuple[int, int]]) -> None:
         self._quadrats = _by_plot(noted.of("quadrat"))
-        self._new = _by_plot(_new(noted.of("quadrat"), sheet))
+        self._new = _by_plot(_new(noted.of("quadrat"), held))
         self._skipped = {name: skips[-1]
-                         for name, skips in _by_plot(_new(noted.of("skip"), sheet)).items()}
+                         for name, skips in _by_plot(_new(noted.of("skip"), held)).items()}
 
     def done(self, plot: Plot, me: str | None, now: datetime) -> bool:
         """Say whether a plot needs no more of this person."""
@@ -54,9 +54,8 @@ class OnPlots:
                 and plot.name not in self._new)
 
 
-def _new(noted: Sequence[Standing], sheet: Sheet) -> list[Standing]:
-    return [one for one in noted
-            if not any(first <= one.seq <= last for first, last in sheet.held)]
+def _new(noted: Sequence[Standing], held: Sequence[tuple[int, int]]) -> list[Standing]:
+    return [one for one in noted if not any(first <= one.seq <= last for first, last in held)]
 
 
 def _by_plot(noted: Sequence[Standing]) -> dict[str, list[Standing]]:

@@ -187,7 +187,8 @@ class Walk:
         noted = self._outing.noted
         changes = noted.changes("quadrat", "skip")
         if self._seen is None or self._seen[0] != changes:
-            self._seen = (changes, OnPlots(noted, self._sheet))
+            held = self._sheet.held_by(self._outing.book.device)
+            self._seen = (changes, OnPlots(noted, held))
         return self._seen[1]
 
     def _by_distance(self, now: datetime, where: Where | None) -> list[Plot]:

@@ -205,7 +205,7 @@ class PhoneFolder:
         install = _for(self.installs(), block, phone)
         sheet = keep_sheet(self._sheet_path(install), content, key=install.key)
         with self.journal(install) as journal:
-            journal.acknowledge(sheet.held)
+            journal.acknowledge(sheet.held_by(install.device))
         return install.device
 
     def _identity(self) -> Identity:

@@ -201,7 +201,10 @@ class Sheet:
     label_from : int
         Next free number of this phone's labels.
     held : tuple of (int, int)
-        This phone's record numbers at the shed, as spans with both ends in them.
+        Record numbers of `held_of` at the shed, as spans with both ends in them.
+    held_of : str or None
+        The device whose numbers these are: a re-installed app is another device and counts from
+        1 anew. None where the shed knows none yet, or did not say.
     """
 
     sheet_id: str
@@ -230,3 +233,19 @@ class Sheet:
     gate: Point | None
     label_from: int
     held: tuple[tuple[int, int], ...]
+    held_of: str | None
+
+    def held_by(self, device: str) -> tuple[tuple[int, int], ...]:
+        """Give the numbers of a device at the shed.
+
+        Parameters
+        ----------
+        device : str
+            As `p3-k7f2`.
+
+        Returns
+        -------
+        tuple of (int, int)
+            As `held`; none where the sheet does not say that they are this device's.
+        """
+        return self.held if self.held_of == device else ()

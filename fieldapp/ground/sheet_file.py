@@ -158,6 +158,7 @@ def sheet_json(sheet: Sheet) -> dict[str, Any]:
         "declination_deg": sheet.declination_deg,
         "gate": None if sheet.gate is None else list(sheet.gate),
         "label_from": sheet.label_from, "held": [list(span) for span in sheet.held],
+        "held_of": sheet.held_of,
     }
 
 

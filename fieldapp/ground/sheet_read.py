@@ -42,7 +42,7 @@ from fieldapp.ground.sheet import (
     Sheet,
     State,
 )
-from fieldapp.record import CELL, DAY, PERSON, RecordError, instant
+from fieldapp.record import CELL, DAY, DEVICE, PERSON, RecordError, instant
 
 STATES: tuple[State, ...] = get_args(State)
 _THEN: tuple[State, ...] = ("ready", "unsurveyed")
@@ -101,6 +101,7 @@ def sheet_of(obj: object) -> Sheet:
         gate=field(top, "gate", maybe(_point)),
         label_from=field(top, "label_from", whole_between(1, _MAX_SEQ)),
         held=field(top, "held", each(_span)),
+        held_of=maybe(matching(DEVICE))(top.get("held_of"), "held_of"),
     )
     _hold_together(sheet)
     return sheet

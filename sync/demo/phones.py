@@ -77,7 +77,7 @@ class DemoPhone:
     def take_sheet(self, path: Path) -> None:
         """Take a ground sheet; what the shed holds is noted in the journal."""
         self.sheet = unpack_sheet(path.read_bytes(), key=self.key)
-        self.journal.acknowledge(self.sheet.held)
+        self.journal.acknowledge(self.sheet.held_by(self.device))
 
 
 def unbox(pairing: Path, tag: str, home: Path, out: Path) -> DemoPhone:

@@ -2,7 +2,9 @@
 
 Rule 1: keys are readable by the owner alone and appear in no log, report or message.
 Rule 2: pairing a phone code again retires its former device; what that device still brings late
-is taken. Only a revoked phone is refused.
+is taken. A revoked phone is refused.
+Rule 3: a key is one device's: an app installed again with the old pairing file is another device
+and is to be paired again, so that the numbers of two are never taken for one's.
 """
 
 import dataclasses
@@ -155,7 +157,8 @@ def check_seal(folder: Path, manifest: Manifest) -> PairedPhone:
     Raises
     ------
     IntakeError
-        If it is unsealed, sealed by no phone of this block, or by a revoked one.
+        If it is unsealed, sealed by no phone of this block, by a revoked one, or with the key
+        that another device uses already.
     """
     code = manifest.device.partition("-")[0]
     own = [p for p in load_phones(folder) if p.phone == code]
@@ -166,17 +169,24 @@ def check_seal(folder: Path, manifest: Manifest) -> PairedPhone:
             f"the phone {manifest.device} was never paired with this block; pair it, or take the "
             "file with --unsealed if you know where it is from"
         )
-    mine = [p for p in own if p.device in {None, manifest.device}]
-    fitting = [p for p in mine if seal_fits(manifest, p.key)]
+    fitting = [p for p in own if seal_fits(manifest, p.key)]
     if not fitting:
         raise IntakeError(
             f"its seal is not that of a phone paired as {code}; the file was changed or made on "
             "another phone; make it again, or take it with --unsealed if you know where it is from"
         )
-    fitting.sort(key=lambda p: p.standing == "revoked")
-    if fitting[0].standing == "revoked":
+    fitting.sort(key=lambda p: (p.standing == "revoked", p.device not in {None, manifest.device}))
+    used = fitting[0]
+    if used.standing == "revoked":
         raise IntakeError(f"the phone {manifest.device} was revoked; nothing of it is taken")
-    return fitting[0]
+    if used.device not in {None, manifest.device}:
+        raise IntakeError(
+            f"{manifest.device} seals with the key of {used.device}: the app was installed again, "
+            "or one pairing file used twice; nothing is lost, the phone keeps it: pair it again "
+            f"with `fallow pair {code}`, let it take the new file in and make its hand-over "
+            "again, or take this one with --unsealed if you know where it is from"
+        )
+    return used
 
 
 def bind(folder: Path, used: PairedPhone, device: str) -> None:

@@ -66,8 +66,8 @@ def write_sheets(
     for code, one in sorted(paired.items()):
         numbers = register.merged.numbers.get(one.device, ()) if one.device else ()
         sheet = ground_sheet(
-            register, document, phone=code, made_at=now, held=held_spans(numbers),
-            sheet_id=new_id(),
+            register, document, phone=code, device=one.device, made_at=now,
+            held=held_spans(numbers), sheet_id=new_id(),
         )
         path = out / f"{code}.sheet.zip"
         write_safely(path, pack_sheet(sheet, program=fieldapp.__version__, key=one.key))

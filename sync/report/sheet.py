@@ -29,6 +29,7 @@ def ground_sheet(
     document: Mapping[str, Any],
     *,
     phone: str,
+    device: str | None,
     made_at: datetime,
     held: Sequence[tuple[int, int]],
     sheet_id: str,
@@ -43,10 +44,12 @@ def ground_sheet(
         The register's document.
     phone : str
         Phone code.
+    device : str or None
+        The install that uses its key now; None before its first hand-over.
     made_at : datetime
         UTC.
     held : sequence of (int, int)
-        Spans of that phone's numbers at the shed.
+        Spans of that device's numbers at the shed.
     sheet_id : str
         Eight hex digits.
 
@@ -88,6 +91,7 @@ def ground_sheet(
         "bag_types": _bag_types(register),
         "label_from": label_from(register, phone),
         "held": [list(span) for span in held],
+        "held_of": device,
     }
 
 

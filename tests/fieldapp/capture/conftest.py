@@ -104,7 +104,7 @@ def sheet_json_of(**changes):
         "pegs": [], "marks": [], "permits": [], "people": [], "plots": [], "probes": 3,
         "frame_m": 0.5, "check_in_min": 60, "declination_deg": 23.6, "gate": None,
         "bag_types": [{"type": "sack", "wet_kg": 88, "dry_kg": 6.8}], "label_from": 14,
-        "held": [], **changes}
+        "held": [], "held_of": "p3-k7f2", **changes}
 
 
 @pytest.fixture

@@ -150,6 +150,13 @@ def test_what_the_shed_held_when_it_asked_does_not_do_a_plot(
     assert names(Walk(outing, newer).left(hand.now)) == ["032", "036"]
 
 
+def test_what_the_shed_holds_of_another_device_does_not_open_a_plot_again(
+        hand, outing, make_sheet, make_plot, sheet, note):
+    note(sheet.plots[1])
+    newer = make_sheet(plots=[make_plot("032", "B01", 160, 50)], held=[[1, 2]], held_of="p3-aaaa")
+    assert names(Walk(outing, newer).left(hand.now)) == []
+
+
 def test_nobody_reads_his_own_plot_a_second_time_in_one_survey(
         hand, outing, make_sheet, make_plot, sheet, note):
     note(sheet.plots[5])

@@ -20,7 +20,7 @@ def sheet_file(made_at="2026-01-09T05:00:00.000Z", *, key=KEY, block="km7q2x4a",
         "closures": [], "pegs": [], "marks": [], "permits": [], "people": [], "plots": [],
         "probes": 3, "frame_m": 0.5, "check_in_min": 60, "declination_deg": 23.6, "gate": None,
         "bag_types": [{"type": "sack", "wet_kg": 88, "dry_kg": 6.8}], "label_from": 15,
-        "held": [[1, 8]]}, program="0.1.0", key=key)
+        "held": [[1, 8]], "held_of": "p3-k7f2"}, program="0.1.0", key=key)
 
 
 @pytest.fixture

@@ -63,8 +63,18 @@ def test_another_device_with_a_bound_key_is_refused(block):
     take(block, phone)
     phone.device = "p1-bbbb"
     phone.records[0]["device"] = "p1-bbbb"
-    assert "its seal is not that of a phone paired as p1" in take(block, phone).refused
+    refused = take(block, phone).refused
+    assert "p1-bbbb seals with the key of p1-aaaa" in refused
+    assert "pair it again with `fallow pair p1`" in refused
     assert standings(block) == [("p1", "p1-aaaa", "paired")]
+
+
+def test_a_revoked_key_lets_no_other_device_in_either(block):
+    phone = noted(block.phone("p1"))
+    take(block, phone)
+    set_standing(block, "revoked")
+    phone.device = phone.records[0]["device"] = "p1-bbbb"
+    assert "the phone p1-bbbb was revoked" in take(block, phone, "b.handover.zip").refused
 
 
 def test_pairing_again_retires_the_former_device_whose_late_files_are_taken(block):

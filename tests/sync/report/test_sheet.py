@@ -14,7 +14,7 @@ ZONE = ZoneInfo("Pacific/Auckland")
 
 
 def of(made, register, document=None, **changes):
-    asked = {"phone": "p2", "made_at": MADE_AT, "held": ((1, 20), (22, 90)),
+    asked = {"phone": "p2", "device": "p2-bbbb", "made_at": MADE_AT, "held": ((1, 20), (22, 90)),
              "sheet_id": "0a1b2c3d", **changes}
     return ground_sheet(register, document or made.document_of(register), **asked)
 
@@ -39,6 +39,8 @@ def test_the_phone_accepts_the_sheet_and_it_fits_its_schema(obj, fits):
     assert unpack_sheet(packed, key=key) == sheet_of(obj)
     assert fits(obj, "sheet")
     assert not fits({k: v for k, v in obj.items() if k != "held"}, "sheet")
+    assert fits({k: v for k, v in obj.items() if k != "held_of"}, "sheet")
+    assert not fits({**obj, "held_of": "p2"}, "sheet")
 
 
 def test_the_same_register_gives_the_same_sheet(made, obj):
@@ -54,7 +56,15 @@ def test_it_says_whose_it_is_and_how_long_it_is_good(sheet):
     assert (sheet.zone, sheet.season_start, sheet.cell_m) == ("Pacific/Auckland", (7, 1), 100)
     assert (sheet.probes, sheet.frame_m, sheet.check_in_min) == (3, 0.5, 60)
     assert sheet.declination_deg == 23.6
-    assert sheet.held == ((1, 20), (22, 90))
+    assert sheet.held_by("p2-bbbb") == sheet.held == ((1, 20), (22, 90))
+    assert sheet.held_by("p2-cccc") == ()
+
+
+def test_before_its_first_hand_over_a_phone_has_no_device_to_hold_numbers_of(made, register,
+                                                                             document, fits):
+    obj = of(made, register, document, device=None, held=())
+    assert fits(obj, "sheet")
+    assert sheet_of(obj).held_of is None
 
 
 def test_metres_count_from_the_corner_of_the_grid(sheet):
