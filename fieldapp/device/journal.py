@@ -4,6 +4,8 @@ Rule 1: a record is given back only when it is on disk; before that it has no nu
 Rule 2: its number is taken inside the transaction that writes it, so there is no hole.
 Rule 3: what the rules of a record refuse is never written.
 Rule 4: numbers the shed holds are never given again, even if this file was set back.
+Rule 5: a row that storage damaged is a hole like any other and hides none of its neighbours;
+`damaged` names it, and nothing is written over it.
 """
 
 import sqlite3
@@ -13,7 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Self
 
-from fieldapp.device.journal_file import JournalError, journal_error, open_file
+from fieldapp.device.journal_file import FAILURES, JournalError, journal_error, open_file
 from fieldapp.record import (
     DEVICE,
     FileError,
@@ -30,6 +32,8 @@ __all__ = ["Journal", "JournalError"]
 
 #: Rows read at one go. [rows]
 _PAGE = 500
+#: A damaged row may claim to hold text or a number; what counts are its bytes.
+_ROW = "seq, CAST(line AS BLOB)"
 _LAST = """SELECT max((SELECT ifnull(max(seq), 0) FROM records),
                       (SELECT ifnull(max(last), 0) FROM held))"""
 
@@ -48,6 +52,7 @@ class Journal:
     def __init__(self, connection: sqlite3.Connection, device: str) -> None:
         self._connection = connection
         self._turn = threading.RLock()
+        self._damaged: set[int] = set()
         self.device = device
 
     @classmethod
@@ -123,6 +128,11 @@ class Journal:
                 connection.execute("DELETE FROM drafts WHERE name = ?", (drop_draft,))
         return whole
 
+    @property
+    def damaged(self) -> tuple[int, ...]:
+        """The numbers whose rows were come upon so far and could not be read."""
+        return tuple(sorted(self._damaged))
+
     def records(self, first: int = 1, last: int | None = None) -> Iterator[dict[str, Any]]:
         """Read records by number.
 
@@ -134,7 +144,7 @@ class Journal:
         Yields
         ------
         dict
-            Record, by ascending number.
+            Record, by ascending number; what cannot be read is passed over.
 
         Raises
         ------
@@ -143,22 +153,24 @@ class Journal:
         """
         end = self.last_seq() if last is None else last
         while first <= end:
-            rows = self._rows("SELECT seq, line FROM records WHERE seq BETWEEN ? AND ? "
+            rows = self._rows(f"SELECT {_ROW} FROM records WHERE seq BETWEEN ? AND ? "
                               "ORDER BY seq LIMIT ?", (first, end, _PAGE))
             if not rows:
                 return
             for seq, line in rows:
-                yield _record(seq, line)
-            first = rows[-1][0] + 1
+                record = self._sound(seq, line)
+                if record is not None:
+                    yield record
+            first = max(first, rows[-1][0]) + 1
 
     def record(self, seq: int) -> dict[str, Any] | None:
-        """Read one record; None if there is none of that number."""
-        rows = self._rows("SELECT seq, line FROM records WHERE seq = ?", (seq,))
-        return _record(*rows[0]) if rows else None
+        """Read one record; None if there is none of that number that can be read."""
+        rows = self._rows(f"SELECT {_ROW} FROM records WHERE seq = ?", (seq,))
+        return self._sound(*rows[0]) if rows else None
 
     def last_seq(self) -> int:
         """Give the highest number given so far; 0 before the first."""
-        return int(self._rows(_LAST, ())[0][0])
+        return self._number(_LAST)
 
     def keep_draft(self, name: str, draft: Mapping[str, Any]) -> None:
         """Put what is half noted on disk, under a name; it gets no number."""
@@ -179,7 +191,7 @@ class Journal:
     def drafts(self) -> dict[str, dict[str, Any]]:
         """Read all drafts, by name."""
         rows = self._rows("SELECT name, draft FROM drafts ORDER BY name", ())
-        return {name: _record(name, draft) for name, draft in rows}
+        return {name: _draft(name, draft) for name, draft in rows}
 
     def acknowledge(self, spans: Iterable[tuple[int, int]]) -> None:
         """Note what the shed is known to hold, by its answer or by a ground sheet.
@@ -215,8 +227,8 @@ class Journal:
 
     def unsent(self) -> int:
         """Count the records the shed is not known to hold."""
-        return int(self._rows("SELECT count(*) FROM records WHERE NOT EXISTS (SELECT 1 FROM held "
-                              "WHERE records.seq BETWEEN held.first AND held.last)", ())[0][0])
+        return self._number("SELECT count(*) FROM records WHERE NOT EXISTS (SELECT 1 FROM held "
+                            "WHERE records.seq BETWEEN held.first AND held.last)")
 
     def check(self) -> None:
         """Look the whole file over; it takes a while.
@@ -231,10 +243,27 @@ class Journal:
             raise JournalError("damaged", f"the journal is damaged: hand over what it still gives "
                                           f"and keep the file ({found[0][0]})")
 
+    def _sound(self, seq: int, line: bytes | None) -> dict[str, Any] | None:
+        """Read a row; None if it does not say what was written under its number."""
+        try:
+            record = parse_line(line or b"")
+        except (LineError, FileError):
+            record = {}
+        if (record.get("device"), record.get("seq")) == (self.device, seq):
+            return record
+        self._damaged.add(seq)
+        return None
+
     def _rows(self, question: str, values: tuple[object, ...]) -> list[Any]:
         rows: list[Any] = self._guarded(
             lambda: self._connection.execute(question, values).fetchall())
         return rows
+
+    def _number(self, question: str) -> int:
+        found = self._rows(question, ())[0][0]
+        if not isinstance(found, int):
+            raise JournalError("damaged", "the journal's tables are damaged: keep the file")
+        return found
 
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
@@ -245,7 +274,7 @@ class Journal:
                 self._connection.execute("COMMIT")
             except BaseException as error:
                 self._undo()
-                if isinstance(error, sqlite3.Error):
+                if isinstance(error, FAILURES):
                     raise journal_error(error) from error
                 raise
 
@@ -257,7 +286,7 @@ class Journal:
         with self._turn:
             try:
                 return work()
-            except sqlite3.Error as error:
+            except FAILURES as error:
                 raise journal_error(error) from error
 
 
@@ -275,11 +304,11 @@ def _line(record: dict[str, Any]) -> tuple[bytes, dict[str, Any]]:
         raise RecordError(f"{record['kind']} record cannot be read back: {error}") from error
 
 
-def _record(name: object, line: bytes) -> dict[str, Any]:
+def _draft(name: str, draft: bytes) -> dict[str, Any]:
     try:
-        return parse_line(line)
+        return parse_line(draft)
     except (LineError, FileError) as error:
-        raise JournalError("damaged", f"row {name} of the journal is damaged: {error}") from error
+        raise JournalError("damaged", f"draft {name} is damaged: {error}") from error
 
 
 def _merged(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:

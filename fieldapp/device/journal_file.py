@@ -67,11 +67,21 @@ class JournalError(Exception):
         self.cause = cause
 
 
-def journal_error(error: sqlite3.Error) -> JournalError:
-    """Say in words of the trade what SQLite meant."""
-    code = getattr(error, "sqlite_errorcode", 0) or 0
-    cause, message = _CAUSES.get(code & 0xFF, ("other", "the journal failed: try again"))
+#: What a call of SQLite raises; where its message quotes damaged bytes, it fails at decoding them.
+FAILURES = (sqlite3.Error, UnicodeDecodeError)
+
+
+def journal_error(error: Exception) -> JournalError:
+    """Say in words of the trade what SQLite meant by one of `FAILURES`."""
+    code = _code(error)
+    cause, message = _CAUSES.get(code, ("other", "the journal failed: try again"))
     return JournalError(cause, f"{message} ({error})")
+
+
+def _code(error: Exception) -> int:
+    if isinstance(error, UnicodeDecodeError):
+        return sqlite3.SQLITE_CORRUPT
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF
 
 
 def open_file(path: Path, *, device: str) -> sqlite3.Connection:
@@ -101,7 +111,7 @@ def open_file(path: Path, *, device: str) -> sqlite3.Connection:
         raise journal_error(error) from error
     try:
         _patiently(connection, device)
-    except sqlite3.Error as error:
+    except FAILURES as error:
         connection.close()
         raise journal_error(error) from error
     except JournalError:
@@ -117,7 +127,7 @@ def _patiently(connection: sqlite3.Connection, device: str) -> None:
         try:
             _set_up(connection, device)
         except sqlite3.OperationalError as error:
-            busy = error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
+            busy = _code(error) == sqlite3.SQLITE_BUSY
             if not busy or time.monotonic() > until:
                 raise
             time.sleep(_RETRY_S)

@@ -4,7 +4,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
@@ -263,6 +263,81 @@ def test_a_damaged_page_is_told_and_not_read_as_records(path):
             list(journal.records())
         with pytest.raises(JournalError, match="damaged"):
             journal.check()
+
+
+def noted(path, count=5):
+    """Write bags whose notes are bag 1, bag 2 and so on, and let go of the file."""
+    with Journal.open(path, device=DEVICE) as journal:
+        for number in range(1, count + 1):
+            journal.append({**BAG, "note": f"bag {number}."})
+
+
+def damage(path, old, new):
+    content = path.read_bytes()
+    assert content.count(old) == 1
+    assert len(old) == len(new)
+    path.write_bytes(content.replace(old, new))
+
+
+@pytest.mark.parametrize("rotten", [
+    b'"note":"bag %d\0"', b'"note":"bag %d\xff"', b'"note":"bag %d. ', b'"kind":"bag %d."'],
+    ids=["no letter", "no UTF-8", "no end", "a key twice"])
+@pytest.mark.parametrize("which", [1, 3, 5])
+def test_a_damaged_row_hides_none_of_its_neighbours(path, rotten, which):
+    noted(path)
+    damage(path, b'"note":"bag %d."' % which, rotten % which)
+
+    with Journal.open(path, device=DEVICE) as journal:
+        found = [record["seq"] for record in journal.records()]
+
+        assert found == [seq for seq in range(1, 6) if seq != which]
+        assert journal.damaged == (which,)
+        assert journal.record(which) is None
+        assert journal.last_seq() == 5
+        assert journal.append(BAG)["seq"] == 6
+
+
+def test_a_row_that_says_another_number_than_its_own_is_damaged(path):
+    noted(path)
+    damage(path, b'bag 3.","person":"MT","seq":3', b'bag 3.","person":"MT","seq":4')
+
+    with Journal.open(path, device=DEVICE) as journal:
+        assert [record["note"] for record in journal.records()] == [
+            "bag 1.", "bag 2.", "bag 4.", "bag 5."]
+        assert journal.damaged == (3,)
+
+
+def test_a_journal_whose_rows_are_all_damaged_gives_none_and_comes_to_an_end(path):
+    noted(path, 501)
+    path.write_bytes(path.read_bytes().replace(b'"kind"', b'"kind '))
+
+    with Journal.open(path, device=DEVICE) as journal:
+        assert list(journal.records()) == []
+        assert journal.damaged == tuple(range(1, 502))
+
+
+@pytest.fixture(scope="module")
+def sound_file(tmp_path_factory):
+    path = tmp_path_factory.mktemp("sound") / "journal.sqlite"
+    noted(path, 60)
+    return path.read_bytes()
+
+
+@settings(max_examples=150, deadline=None,
+          suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_whichever_byte_is_damaged_what_it_gives_is_in_order_or_it_says_so(sound_file, data):
+    content = bytearray(sound_file)
+    content[data.draw(st.integers(0, len(content) - 1))] ^= data.draw(st.integers(1, 255))
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "journal.sqlite"
+        path.write_bytes(content)
+        try:
+            with Journal.open(path, device=DEVICE) as journal:
+                found = [record["seq"] for record in journal.records()]
+        except JournalError:
+            return
+    assert found == sorted(set(found))
 
 
 def test_a_sound_journal_passes_its_check(journal):

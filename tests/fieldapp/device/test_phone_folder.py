@@ -11,6 +11,7 @@ from fieldapp.device.phone_folder import PhoneFolder
 from fieldapp.device.settings import PhoneSettings
 from fieldapp.ground import pack_sheet
 from fieldapp.handover import pack, seal_fits, unpack
+from fieldapp.record import parse_line
 
 NOW = datetime(2026, 1, 21, 4, 30, tzinfo=UTC)
 KEY, BOG_KEY = bytes(range(32)), bytes(range(32, 64))
@@ -365,3 +366,37 @@ def test_a_damaged_journal_holds_up_no_other(phone, root):
     assert "keep it" in broken.why
     assert (sound.first, sound.last) == (1, 2)
     assert phone.last_made() == (NOW, sound.device, 1, 2)
+
+
+def test_a_damaged_row_is_admitted_as_missing_and_holds_back_no_other(paired, root):
+    install = paired.in_use()
+    for name in ("one", "two", "three", "four", "five"):
+        note(paired, install, name=name)
+    path = root / install.device / "journal.sqlite"
+    content = path.read_bytes()
+    assert content.count(b'"three"') == 1
+    path.write_bytes(content.replace(b'"three"', b'"thr\0\0"'))
+
+    (made,) = paired.make_hand_overs(**MADE)
+    handover = unpack((root / "out" / made.path_name).read_bytes())
+
+    assert (made.first, made.last, made.count, made.why) == (1, 5, 4, "")
+    assert [parse_line(line)["name"] for line in handover.lines] == ["one", "two", "four", "five"]
+    assert handover.manifest.missing == ((3, 3),)
+    assert seal_fits(handover.manifest, KEY)
+
+
+def test_a_journal_whose_tables_are_damaged_holds_up_no_other(paired, root):
+    install = paired.in_use()
+    note(paired, install)
+    path = root / install.device / "journal.sqlite"
+    path.write_bytes(path.read_bytes().replace(b"TABLE records", b"TABLE \xffecords"))
+    paired.bring("p1.pairing.json", BOG)
+    paired.take_in()
+    note(paired, paired.in_use(), 2)
+
+    broken, sound = paired.make_hand_overs(**MADE)
+
+    assert (broken.device, broken.path_name) == (install.device, "")
+    assert "keep the file" in broken.why
+    assert (sound.first, sound.last) == (1, 2)
