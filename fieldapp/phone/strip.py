@@ -140,6 +140,10 @@ def _health(phone: Phone) -> Iterator[Notice]:
     if off_s is not None and abs(off_s) > CLOCK_OFF_S:
         yield Notice(say("Phone clock {span} off. Set it", span=figure("span", abs(off_s))),
                      "look", 30)
+    damaged = len(phone.journal.damaged)
+    if damaged:
+        yield Notice(count(damaged, "{n} damaged record: hand over",
+                           "{n} damaged records: hand over"), "look", 25)
     oldest = phone.oldest_unsent()
     if oldest is not None and oldest > timedelta(days=UNSENT_OLD_DAYS):
         yield Notice(say("{n} unsent, {days}", n=phone.journal.unsent(),

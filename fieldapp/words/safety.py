@@ -25,14 +25,14 @@ _LOCATION = (
     (message("WHEN"),
      message("From START to END, not while paused. What you note keeps its place, and so does a "
              "call for help. A path beyond the block and 100 m around it is not kept; a phone "
-             "with no sheet cannot know, so the shed drops it.")),
+             "with no sheet cannot know, and keeps it.")),
     (message("WHO SEES IT"),
      message("The owner, at the shed. No other phone shows where you are. Nothing shows your "
              "pace, your pauses or a rank; your path is shown only where a flag rests on it.")),
     (message("HOW LONG"),
-     message("This phone drops paths older than 14 days once the shed has them. The shed keeps "
-             "them until 60 days after the season and until every flag on them is ruled; then "
-             "only which ground was picked stays. The place of each thing noted stays.")),
+     message("This phone keeps all it noted, your path too, until the app is removed or its data "
+             "wiped; handing over removes nothing. The shed keeps what it was handed. When it "
+             "deletes your path, the owner decides: ask.")),
     (message("SEE IT, MEND IT"),
      message("DAY, HISTORY shows what this phone holds on you; undo or mend it there. MAKE FILE "
              "gives you a copy. For what the shed holds, ask the owner.")),

@@ -9,8 +9,9 @@ from fieldapp.words.catalogue import Words
 from fieldapp.words.glossary import GLOSSARY
 from fieldapp.words.safety import location_words
 
-#: Cards on one page.
+#: Cards on one page: of a word and a sentence; of a paragraph each, in the longer language too.
 CARDS = 3
+PARAGRAPHS = 2
 
 
 class Told:
@@ -22,20 +23,24 @@ class Told:
         Of the page.
     cards : tuple of (Say, Say)
         Word and sentence.
+    a_page : int
+        Cards on one page.
     """
 
-    def __init__(self, title: Say, cards: tuple[tuple[Say, Say], ...]) -> None:
+    def __init__(self, title: Say, cards: tuple[tuple[Say, Say], ...], *,
+                 a_page: int = CARDS) -> None:
         self._title = title
         self._cards = cards
+        self._a_page = a_page
         self._page = 0
 
     def shown(self) -> ChoiceShown:
         """Give the cards of this page."""
-        first = self._page * CARDS
-        lines = [line for word, sentence in self._cards[first:first + CARDS]
+        first = self._page * self._a_page
+        lines = [line for word, sentence in self._cards[first:first + self._a_page]
                  for line in (joined(word, raw(":"), by=""), sentence, raw(" "))]
         up = Key("up", say("UP")) if self._page else NO_KEY
-        more = (self._page + 1) * CARDS < len(self._cards)
+        more = (self._page + 1) * self._a_page < len(self._cards)
         return ChoiceShown(self._title, (), (up, Key("down", say("DOWN")) if more else NO_KEY,
                                              BACK), tuple(lines[:-1]), columns=1)
 
@@ -49,7 +54,7 @@ class Told:
         return Done("B0", "settings")
 
     def _turn(self, by: int) -> Done:
-        pages = -(-len(self._cards) // CARDS)
+        pages = -(-len(self._cards) // self._a_page)
         self._page = max(0, min(pages - 1, self._page + by))
         return stay()
 
@@ -63,4 +68,5 @@ def privacy(phone: Phone) -> Told:
     """Make the page that says who sees the person's location."""
     words = Words(phone.settings.language, phone.zone)
     return Told(say("WHO SEES MY LOCATION"),
-                tuple((raw(word), raw(sentence)) for word, sentence in location_words(words)))
+                tuple((raw(word), raw(sentence)) for word, sentence in location_words(words)),
+                a_page=PARAGRAPHS)

@@ -176,6 +176,15 @@ def clock_wrong(s):
     return s.later(hand, seconds=6)
 
 
+def damaged_record(s):
+    hand = s.work()
+    hand.press("bag")
+    s.bench.stop()
+    (path,) = s.bench.tmp_path.glob("phone/p3-*/journal.sqlite")
+    path.write_bytes(path.read_bytes().replace(b'"kind":"bag"', b'"kind":"bag\0'))
+    return s.later(s.bench.open(s.make_sheet(), at=s.place), seconds=6)
+
+
 def unsent_old(s):
     hand = s.work()
     hand.press("bag")
@@ -452,6 +461,16 @@ def privacy(s):
     return hand
 
 
+def privacy_page(number, language):
+    """Open a page of paragraphs, whose language is that of the moment it was opened."""
+    def make(s):
+        hand = settings(s)
+        hand.phone.change(language=language)
+        hand.presses("privacy", *["down"] * (number - 1))
+        return hand
+    return make
+
+
 def try_press(s):
     hand = settings(s)
     hand.press("try")
@@ -503,6 +522,7 @@ STATES = {
     "storage_low": (storage_low, "STORAGE FULL: no photos"),
     "storage_full": (storage_full, "STORAGE FULL: hand over, free space"),
     "clock_wrong": (clock_wrong, "Phone clock 3 h 12 min off. Set it"),
+    "damaged_record": (damaged_record, "1 damaged record: hand over"),
     "unsent_old": (unsent_old, "4 unsent, 4 days"),
     "paused": (paused, "PAUSED", "location off", "CONTINUE"),
     "rain": (rain, "RAIN: press longer"),
@@ -549,6 +569,11 @@ STATES = {
     "settings": (settings, "LANGUAGE", "LARGE TEXT", "WHO SEES MY LOCATION"),
     "words": (words, "WORDS", "block:"),
     "privacy": (privacy, "WHO SEES MY LOCATION"),
+    "privacy_2": (privacy_page(2, "en"), "WHO SEES IT", "HOW LONG", "the owner decides"),
+    "privacy_3": (privacy_page(3, "en"), "SEE IT, MEND IT"),
+    "privacy_1_spanish": (privacy_page(1, "es"), "PARA QUÉ", "CUÁNDO"),
+    "privacy_2_spanish": (privacy_page(2, "es"), "QUIÉN LO VE", "CUÁNTO TIEMPO"),
+    "privacy_3_spanish": (privacy_page(3, "es"), "HISTORIAL"),
     "try_press": (try_press, "PRESS HERE"),
     "map_panel": (map_panel, "+", "BACK"),
     "map_whole": (map_whole, "BACK"),
