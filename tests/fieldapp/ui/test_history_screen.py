@@ -110,9 +110,9 @@ def test_a_quadrat_mended_twice_stands_once_with_the_last_values(on, bench):
     second = noted(hand, "quadrat")[-1]
     assert line(hand, first["seq"]) == ("13:00  plot 031 mended", True)
     assert line(hand, second["seq"])[1] is False
-    # CLEAR leads back over rush and scrub to the last depth.
-    hand.presses(f"line {second['seq']}", "again", "change", "clear", "clear", "clear",
-                 "value 120", "none")
+    # CHANGE leads back over rush and scrub to the depths, which are then all pressed over.
+    hand.presses(f"line {second['seq']}", "again", "change", "change", "change",
+                 "value 80", "value 90", "value 120")
     hand.wait(0.8)
     hand.press("save")
     (stands,) = counted(hand, "quadrat")
