@@ -41,7 +41,8 @@ def taken(season):
 def test_every_command_has_help(fallow):
     code, out, _ = fallow("--help")
     assert code == 0
-    words = ["demo", "new", "pair", "take", "aside", "form", "ground", "register", "why", "rule"]
+    words = ["demo", "new", "pair", "take", "aside", "form", "ground", "register", "why", "rule",
+             "field"]
     for word in words:
         assert word in out
         code, page, _ = fallow(word, "--help")
