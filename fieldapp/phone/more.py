@@ -51,6 +51,10 @@ class More:
             return undo_act(self._phone, pressed.press_ms)
         return NOTHING, opens(word)
 
+    def back(self) -> Done:
+        """Leave the page."""
+        return Done("B0", "work")
+
     def _mark(self, what: str, press_ms: int) -> tuple[Say, Act]:
         phone, now, where = self._phone, self._phone.now(), self._phone.where()
         name = phone.notes.name(what, now)

@@ -117,9 +117,9 @@ def test_pages_but_not_a_quadrat_fall_back_to_the_work_when_nobody_touches_them(
 def test_what_was_said_goes_after_five_seconds(at_work):
     hand = at_work()
     hand.press("bag")
-    assert hand.root._strip.words.startswith("1 bag")
+    assert hand.root.stage.strip.words.startswith("1 bag")
     hand.wait(6, step=0.5)
-    assert hand.root._strip.words == ""
+    assert hand.root.stage.strip.words == ""
 
 
 def test_every_sign_has_its_buzz_and_only_the_tick_is_silent():

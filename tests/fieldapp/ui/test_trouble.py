@@ -72,7 +72,7 @@ def noted(hand, kind="bag"):
 
 def shown(hand):
     """Give every word on the panel that is up, or on the page."""
-    over = hand.root._trouble or hand.root
+    over = hand.root.stage.trouble or hand.root
     return " ".join(one.text for one in over.walk(restrict=True) if getattr(one, "text", ""))
 
 
