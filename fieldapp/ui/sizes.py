@@ -4,16 +4,14 @@ Rule 1: lengths are dp (1/160 inch), text is sp; nothing smaller than `LEAST_TEX
 Rule 2: every screen fits `SMALLEST`; extra height goes to its main part.
 """
 
-#: Smallest usable area, and a usual one, width and height. [dp]
+#: Smallest usable area, width and height. [dp]
 SMALLEST = (360, 568)
-USUAL = (412, 915)
 #: Left and right of all keys: case rim and palm. [dp]
 MARGIN = 12
 #: Between keys. [dp]
 GAP = 8
 STRIP = 32
 TITLE = 28
-SLOTS = 48
 BAND = 120
 #: Key heights: the main key at least, ordinary, footer, rare. [dp]
 MAIN_LEAST = 120
@@ -22,7 +20,6 @@ FOOTER = 80
 RARE = 64
 #: Least widths of an ordinary key. [dp]
 KEY_WIDE = 104
-ICON_BAND = 52
 ICON_TILE = 36
 ICON_STRIP = 22
 #: Text. [sp]
