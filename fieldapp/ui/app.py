@@ -42,7 +42,7 @@ class FieldApp(App):
 
     def on_pause(self) -> bool:
         """Stay alive in the background, with nothing gathered that is not written."""
-        self.root.tracking.flush()
+        self.root.pause()
         return True
 
     def on_stop(self) -> None:

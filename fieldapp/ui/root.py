@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from kivy.clock import Clock
-from kivy.properties import BooleanProperty, ObjectProperty
 from kivy.uix.floatlayout import FloatLayout
 
 from fieldapp.device.buzz import Buzz
@@ -23,16 +22,12 @@ from fieldapp.phone.strip import strip
 from fieldapp.phone.tracking import Tracking
 from fieldapp.phone.tunables import IDLE_BACK_S, INVERT_S, REFRESH_S, SAID_S
 from fieldapp.ui.feedback import Feedback
-from fieldapp.ui.kv import load_kv
-from fieldapp.ui.look import PLAIN, Look, look_of
+from fieldapp.ui.look import Look, look_of
 from fieldapp.ui.press import Press
 from fieldapp.ui.router import SCREENS, STAY, screen_of
 from fieldapp.ui.stage import Stage
-from fieldapp.ui.strip_bar import StripBar
 from fieldapp.ui.thumb import Thumb
-from fieldapp.ui.trouble import TroublePanel
 
-load_kv("root")
 #: A held key's bar grows this often. [s]
 _FILL_S = 1 / 30
 _ADVICE = say("Wipe the screen. Press longer.")
@@ -43,34 +38,27 @@ class Root(FloatLayout):
 
     Attributes
     ----------
-    flashed : bool
-        The whole screen is inverted.
-    look : Look
-        In which light and language.
     name : str
         Of the screen that is up.
     given : list of str
         The signs given so far, newest last; for those who cannot feel or hear them.
     """
 
-    flashed: bool = BooleanProperty(False)
-    look: Look = ObjectProperty(PLAIN, rebind=True)
-
     def __init__(self, phone: Phone, buzz: Buzz, *, silent: bool = False, **kwargs: Any) -> None:
-        super().__init__(look=look_of(phone), **kwargs)
+        super().__init__(**kwargs)
         self.phone = phone
         self.press = Press(guard_always=phone.settings.rain_guard == "on")
         self.doing = Doing(phone.now)
         self.alerts = Alerts(phone)
         self.tracking = Tracking(phone)
         self.given: list[Code] = []
-        self._feedback = Feedback(phone, buzz, self._flash, silent=silent)
+        self.stage = Stage(look=look_of(phone))
+        self._feedback = Feedback(phone, buzz, self.stage.flash, silent=silent)
         self._looks_as = phone.settings, phone.zone
         self._said: tuple[Say, float] = (NOTHING, 0.0)
         self._typed = ""
-        self._stage = Stage(self.look)
-        self.add_widget(self._stage)
-        self._thumb = Thumb(self._stage, self.press)
+        self.add_widget(self.stage)
+        self._thumb = Thumb(self.stage, self.press)
         self.open("start")
         self._beat = [Clock.schedule_interval(self._refresh_now, REFRESH_S),
                       Clock.schedule_interval(self._second, 1.0),
@@ -82,12 +70,9 @@ class Root(FloatLayout):
         return self._screen
 
     @property
-    def _strip(self) -> StripBar | None:
-        return self._stage.strip
-
-    @property
-    def _trouble(self) -> TroublePanel | None:
-        return self._stage.trouble
+    def look(self) -> Look:
+        """In which light and language the screens are."""
+        return self.stage.look
 
     def open(self, name: str) -> None:
         """Open a screen; the one before stays if it cannot be made of a journal out of reach."""
@@ -104,29 +89,26 @@ class Root(FloatLayout):
         """Show what is so now."""
         if self._looks_as != (self.phone.settings, self.phone.zone):
             self._looks_as = self.phone.settings, self.phone.zone
-            self.look = look_of(self.phone)
-            self._stage.turn(self.look)
+            self.stage.turn(look_of(self.phone))
         try:
             shown = self._screen.shown()
             if shown is None:
                 self.open("work")
                 return
             self._show_strip()
-            self._stage.show_page(shown, self.phone.sheet)
+            self.stage.show_page(shown, self.phone.sheet)
         except JournalError as error:
             self.doing.cannot_read(error)
-        self._stage.show_trouble(self.doing.waiting)
+        self.stage.show_trouble(self.doing.waiting)
 
     def faces(self) -> Iterator[Any]:
         """Go through the keys that can be pressed now."""
-        return self._stage.faces()
+        return self.stage.faces()
 
     def back(self) -> None:
         """Do as BACK does; a draft stays."""
-        if self._trouble is None and hasattr(self._screen, "back"):
+        if self.stage.trouble is None and hasattr(self._screen, "back"):
             self._finish(self._screen.back())
-        elif self._trouble is None and self.name == "more":
-            self._finish(Done("B0", "work"))
 
     def pause(self) -> None:
         """Go out of sight: write what is gathered, drop contacts whose end will not be heard."""
@@ -141,7 +123,7 @@ class Root(FloatLayout):
 
     def on_touch_down(self, touch: Any) -> bool:
         """Begin a contact."""
-        if self._stage.types_at(*touch.pos):
+        if self.stage.types_at(*touch.pos):
             touch.ud["typed"] = True
             return bool(super().on_touch_down(touch))
         if not touch.is_mouse_scrolling:  # at a desk: a wheel is no thumb, and no rain
@@ -182,7 +164,7 @@ class Root(FloatLayout):
 
     def _run(self, pressed: Pressed) -> None:
         if hasattr(self._screen, "typed"):
-            self._screen.typed = self._stage.typed()
+            self._screen.typed = self.stage.typed()
         try:
             what, act = self._screen.press(pressed)
         except JournalError as error:
@@ -220,7 +202,7 @@ class Root(FloatLayout):
         self._said = (said, Clock.time())
 
     def _wait(self, touch: Any) -> None:
-        face = self._stage.face_at(*touch.pos)
+        face = self.stage.face_at(*touch.pos)
         if face is None:
             return
         self._give("B0")
@@ -239,7 +221,7 @@ class Root(FloatLayout):
 
     def _hear_typing(self) -> None:
         """Take typing for a touch, so that nobody who writes a note is sent home."""
-        typed = self._stage.typed()
+        typed = self.stage.typed()
         if typed != self._typed:
             self._typed, self._thumb.touched_s = typed, Clock.time()
 
@@ -258,9 +240,5 @@ class Root(FloatLayout):
     def _show_strip(self) -> None:
         shown = strip(self.phone, rain=self.press.guard_on(Clock.time()))
         said, at_s = self._said
-        self._stage.show_strip(
+        self.stage.show_strip(
             shown, self.look.tell(said) if Clock.time() - at_s < SAID_S else "")
-
-    def _flash(self) -> None:
-        self.flashed = True
-        Clock.schedule_once(lambda _: setattr(self, "flashed", False), INVERT_S)

@@ -7,6 +7,8 @@ Rule 2: while the trouble panel is up, nothing under it can be pressed or typed 
 from collections.abc import Iterator
 from typing import Any
 
+from kivy.clock import Clock
+from kivy.properties import BooleanProperty, ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.textinput import TextInput
@@ -15,40 +17,45 @@ from kivy.uix.widget import Widget
 from fieldapp.ground import Sheet
 from fieldapp.phone.doing import Waiting
 from fieldapp.phone.strip import StripShown
-from fieldapp.ui.look import Look
+from fieldapp.phone.tunables import INVERT_S
+from fieldapp.ui.kv import load_kv
+from fieldapp.ui.look import PLAIN, Look
 from fieldapp.ui.router import WIDGETS
 from fieldapp.ui.strip_bar import StripBar
 from fieldapp.ui.trouble import TroublePanel
+
+load_kv("stage")
 
 
 class Stage(FloatLayout):
     """All that is drawn.
 
-    Parameters
+    Attributes
     ----------
     look : Look
         In which light and language.
-
-    Attributes
-    ----------
+    flashed : bool
+        The whole screen is inverted.
     strip : StripBar or None
         None until it was first shown.
     trouble : TroublePanel or None
         None while nothing waits.
     """
 
-    def __init__(self, look: Look, **kwargs: Any) -> None:
+    look: Look = ObjectProperty(PLAIN, rebind=True)
+    flashed: bool = BooleanProperty(False)
+
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.strip: StripBar | None = None
         self.trouble: TroublePanel | None = None
-        self._look = look
         self._pages: dict[type, Widget] = {}
         self._column = BoxLayout(orientation="vertical")
         self.add_widget(self._column)
 
     def turn(self, look: Look) -> None:
         """Begin anew in another light or language."""
-        self._look, self._pages, self.strip = look, {}, None
+        self.look, self._pages, self.strip = look, {}, None
         self._column.clear_widgets()
         if self.trouble is not None:
             self.trouble.look = look
@@ -56,7 +63,7 @@ class Stage(FloatLayout):
     def show_strip(self, shown: StripShown, said: str) -> None:
         """Show the strip, with what was just done; before the first page."""
         if self.strip is None:
-            self.strip = StripBar(look=self._look, shown=shown, said=said)
+            self.strip = StripBar(look=self.look, shown=shown, said=said)
             self._column.add_widget(self.strip)
         self.strip.shown, self.strip.said = shown, said
 
@@ -72,7 +79,7 @@ class Stage(FloatLayout):
         """
         page = self._pages.get(type(shown))
         if page is None:
-            page = self._pages[type(shown)] = WIDGETS[type(shown)](shown=shown, look=self._look)
+            page = self._pages[type(shown)] = WIDGETS[type(shown)](shown=shown, look=self.look)
         page.shown = shown
         if hasattr(page, "sheet"):
             page.sheet = sheet
@@ -88,10 +95,15 @@ class Stage(FloatLayout):
                 self.remove_widget(self.trouble)
             self.trouble = None
         elif self.trouble is None:
-            self.trouble = TroublePanel(look=self._look, shown=waiting)
+            self.trouble = TroublePanel(look=self.look, shown=waiting)
             self.add_widget(self.trouble)
         else:
             self.trouble.shown = waiting
+
+    def flash(self) -> None:
+        """Invert the whole screen once."""
+        self.flashed = True
+        Clock.schedule_once(lambda _: setattr(self, "flashed", False), INVERT_S)
 
     def faces(self) -> Iterator[Any]:
         """Go through the keys that can be pressed now, those of the trouble panel alone if up."""
