@@ -4,7 +4,7 @@ Rule 1: a number that could be tuned with real gloves in real rain stands here a
 All are common practice, no source, unless a line says otherwise.
 """
 
-#: A touch shorter than this is a drop or a brush. [ms]
+#: A touch shorter than this is a drop or a brush; beside a hold it is let pass. [ms]
 PRESS_MIN_MS = 80
 #: A touch longer than this is a palm or a wet sleeve; hold keys apart. [ms]
 PRESS_MAX_MS = 2000
@@ -20,6 +20,8 @@ BAG_REARM_MS = 700
 HALF_MS = 1000
 #: SAVE is deaf for so long after CHECK has opened. [ms]
 SAVE_ARMS_MS = 700
+#: A contact so long without an event has lost its end: it no longer spoils the next one. [s]
+LOST_S = 10.0
 #: How far a contact may wander. [dp]
 DRIFT_DP = 24.0
 #: How far beside its key a contact may end. [dp]

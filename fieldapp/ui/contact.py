@@ -2,7 +2,8 @@
 
 Rule 1: what a contact must do is settled when it goes down; the rain guard ending under a thumb
 changes nothing for that thumb.
-Rule 2: the first fault stands; a contact once spoilt is never sound again.
+Rule 2: the first fault stands; a contact once spoilt is never sound again. A splash beside a hold
+is no fault of the hold; which contacts spoil which is for the press to say.
 Rule 3: moments are monotonic [s], lengths are [dp], y goes up.
 """
 
@@ -65,6 +66,11 @@ class Contact:
     def __post_init__(self) -> None:
         self.go(self.x, self.y, self.down_s)
 
+    @property
+    def is_hold(self) -> bool:
+        """Whether it was meant for a hold key."""
+        return self.target is not None and self.target.kind == "hold"
+
     def go(self, x: float, y: float, now_s: float) -> None:
         """Take note of where the contact is now [dp, s]."""
         self.last_s = now_s
@@ -91,8 +97,9 @@ class Contact:
         Returns
         -------
         str or None
-            none: on no key; two: not alone; drift, off: wandered, ended beside the key; early: a
-            hold let go too soon; short, long; rearm: too soon after the last. None if it counts.
+            none: on no key; two: not alone, or a hold beside more than a splash; drift, off:
+            wandered, ended beside the key; early: a hold let go too soon; short, long; rearm: too
+            soon after the last. None if it counts.
         """
         if self.target is None:
             return "none"
@@ -102,8 +109,8 @@ class Contact:
             return "off"
         held_ms = self.held_ms(now_s)
         if held_ms < self.least_ms:
-            return "early" if self.target.kind == "hold" else "short"
-        if held_ms > PRESS_MAX_MS and self.target.kind != "hold":
+            return "early" if self.is_hold else "short"
+        if held_ms > PRESS_MAX_MS and not self.is_hold:
             return "long"
         return None if self.armed else "rearm"
 

@@ -4,21 +4,22 @@ Rule 1: keys act on release, and one contact gives at most one press.
 Rule 2: a contact counts only if it was the one contact on the whole screen throughout, long and
 still enough, ended on its key, and the key was armed when it was touched; anything else does
 nothing, and all but a hold key let go early and a key not yet armed again raise the wet count.
-Rule 3: a contact on no key counts as wet too: drops fall anywhere, a thumb aims at keys.
-Rule 4: no clock and no screen in here: moments are monotonic [s], lengths are [dp], y goes up.
+Rule 3: a hold key alone bears splashes, as a call for help must be possible in rain: a contact
+that began after the hold and lasts less than 80 ms does not spoil it, a longer one does from its
+80th ms on, ended or not; the splash itself gives nothing and counts as wet.
+Rule 4: a contact on no key counts as wet too: drops fall anywhere, a thumb aims at keys.
+Rule 5: no clock and no screen in here: moments are monotonic [s], lengths are [dp], y goes up.
 """
 
 from collections.abc import Hashable
 
 from fieldapp.phone.keys import Kind, Pressed
-from fieldapp.phone.tunables import HALF_MS, HOLD_MS, PRESS_MIN_MS, SLOW_PRESS_MS
+from fieldapp.phone.tunables import HALF_MS, HOLD_MS, LOST_S, PRESS_MIN_MS, SLOW_PRESS_MS
 from fieldapp.ui.contact import Box, Contact, Target, Why, whole_ms
 from fieldapp.ui.rain_guard import RainGuard
 
 __all__ = ["Box", "Kind", "Press", "Pressed", "Target", "Why"]
 
-#: A contact so long without an event has lost its end: it no longer spoils the next one. [s]
-LOST_S = 10.0
 #: A hold let go early is a change of mind, a press too soon after the last a bounce: no rain.
 _NOT_WET = ("early", "rearm")
 
@@ -53,7 +54,7 @@ class Press:
 
     def down(self, contact: Hashable, x: float, y: float, *, target: Target | None,
              now_s: float) -> None:
-        """Take note of a contact that begins; while another lasts, it spoils both.
+        """Take note of a contact that begins; rules 2 and 3 say which it spoils.
 
         Parameters
         ----------
@@ -68,14 +69,17 @@ class Press:
         """
         if self._covered:
             return
-        self._contacts = {name: one for name, one in self._contacts.items()
-                          if now_s - one.last_s < LOST_S}
+        self._spoil_splashed(now_s)
+        others = {name: one for name, one in self._contacts.items()
+                  if name != contact and whole_ms(one.last_s, now_s) < LOST_S * 1000}
         least_ms, shown = self._least(target, now_s)
-        self._contacts[contact] = Contact(target, x, y, now_s, self._armed(target, now_s),
-                                          least_ms, shown)
-        if len(self._contacts) > 1:
-            for one in self._contacts.values():
+        new = Contact(target, x, y, now_s, self._armed(target, now_s), least_ms, shown)
+        if others:
+            new.spoil("two")
+        for one in others.values():
+            if not one.is_hold:
                 one.spoil("two")
+        self._contacts = {**others, contact: new}
 
     def move(self, contact: Hashable, x: float, y: float, *, now_s: float) -> None:
         """Take note of where a contact is now [dp]; an unknown one is ignored."""
@@ -101,6 +105,7 @@ class Press:
             The press, if it counts; else `rejected` says why not.
         """
         self._rejected = None
+        self._spoil_splashed(now_s)
         one = self._contacts.pop(contact, None)
         if one is None:
             return None
@@ -190,8 +195,15 @@ class Press:
             return SLOW_PRESS_MS, True
         return PRESS_MIN_MS, False
 
+    def _spoil_splashed(self, now_s: float) -> None:
+        """Spoil a hold once a contact that began after it is too old to end as a splash."""
+        in_order = list(self._contacts.values())  # only the first can be a sound hold
+        if len(in_order) > 1 and in_order[1].held_ms(now_s) >= PRESS_MIN_MS:
+            in_order[0].spoil("two")
+
     def _sound(self, now_s: float) -> Contact | None:
+        self._spoil_splashed(now_s)
         for one in self._contacts.values():
             if one.armed and one.why_not(now_s) in (None, "short", "early"):
-                return one  # there is but one: two would be spoilt
+                return one  # there is but one: of two, the later is spoilt
         return None

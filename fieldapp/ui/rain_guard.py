@@ -8,6 +8,7 @@ Rule 2: it ends by itself, and what it advises is said once each time it comes o
 from collections import deque
 
 from fieldapp.phone.tunables import RAIN_GUARD_S, WET_REJECTS, WET_WITHIN_S
+from fieldapp.ui.contact import whole_ms
 
 
 class RainGuard:
@@ -27,7 +28,9 @@ class RainGuard:
             Monotonic time at which the contact ended. [s]
         """
         self._refused_s.append(now_s)
-        if len(self._refused_s) < WET_REJECTS or now_s - self._refused_s[0] > WET_WITHIN_S:
+        if len(self._refused_s) < WET_REJECTS:
+            return
+        if whole_ms(self._refused_s[0], now_s) > WET_WITHIN_S * 1000:
             return
         if not self.on(now_s):
             self._unsaid = True
@@ -35,7 +38,9 @@ class RainGuard:
 
     def on(self, now_s: float) -> bool:
         """Say whether the guard is on at a monotonic time [s]."""
-        return now_s < self._until_s
+        if self._until_s <= now_s:  # or never yet
+            return False
+        return whole_ms(now_s, self._until_s) > 0
 
     def left_s(self, now_s: float) -> float:
         """Give how long the guard stays on if nothing more is refused; 0 if it is off. [s]."""

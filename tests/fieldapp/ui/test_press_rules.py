@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldapp.phone.tunables import BAG_REARM_MS, SAVE_ARMS_MS
-from fieldapp.ui.press import LOST_S, Box, Press, Pressed, Target
+from fieldapp.phone.tunables import BAG_REARM_MS, LOST_S, SAVE_ARMS_MS
+from fieldapp.ui.press import Box, Press, Pressed, Target
 
 STREAMS = Path(__file__).with_name("streams")
 
@@ -41,11 +41,20 @@ def replay(contacts, keys):
     return {number: pressed.name for number, pressed in came.items() if pressed is not None}
 
 
-def test_forty_rains_give_no_help_few_false_presses_and_every_firm_press_that_was_alone():
-    drawn = runpy.run_path(str(STREAMS / "draw.py"))
-    keys = {screen: [Target(name, Box(*box), kind, rearm_ms)
+@pytest.fixture(scope="module")
+def drawn():
+    return runpy.run_path(str(STREAMS / "draw.py"))
+
+
+@pytest.fixture(scope="module")
+def keys(drawn):
+    return {screen: [Target(name, Box(*box), kind, rearm_ms)
                      for name, *box, kind, rearm_ms in rows]
             for screen, rows in drawn["KEYS"].items()}
+
+
+def test_forty_rains_give_no_help_few_false_presses_and_every_firm_press_that_was_alone(
+        drawn, keys):
     false = drops = firm = 0
     for seed in range(40):
         contacts = drawn["raining"](random.Random(seed))
@@ -61,6 +70,38 @@ def test_forty_rains_give_no_help_few_false_presses_and_every_firm_press_that_wa
     # a false press has the whole trace of a true one, so none can be told; under the guard it
     # takes 0.4 s of stillness on a key, which 6 drops in 100 of these streams have
     assert false < 0.015 * drops
+
+
+def test_two_hundred_rains_on_the_page_of_help_never_call_for_it(drawn, keys):
+    on_help = 0
+    for seed in range(1000, 1200):
+        contacts = drawn["raining"](random.Random(seed))
+        on_help += sum(keys["help"][1].box.away_dp(*one["trace"][0][1:]) == 0 for one in contacts)
+        assert "HELP" not in replay(contacts, keys["help"]).values()
+    assert on_help > 2000
+
+
+def share_of_holds(drawn, keys, every_s, *, rains=60):
+    """Hold HELP for 2.2 s every 8 s of a minute of each rain; give the share that comes out."""
+    came = meant = 0
+    for seed in range(rains):
+        rng, at_ms, contacts = random.Random(seed), 0.0, []
+        while (at_ms := at_ms + rng.expovariate(1 / every_s / 1000)) < 60_000:
+            contacts.append(drawn["drop"](rng, round(at_ms)))
+        holds = [drawn["press"](rng, "hold", at, "HELP", 2200, screen="help")
+                 for at in range(5000, 57_000, 8000)]
+        got = replay(holds + contacts, keys["help"])
+        came += sum(got.get(number) == "HELP" for number in range(len(holds)))
+        meant += len(holds)
+        assert not any(name == "HELP" for number, name in got.items() if number >= len(holds))
+    return came / meant
+
+
+@pytest.mark.parametrize(("every_s", "least", "most"), [
+    (0.8, 0.22, 0.38), (2.0, 0.52, 0.68), (4.0, 0.70, 0.86)])
+def test_a_call_for_help_comes_out_in_rain_unless_more_than_a_splash_falls_beside_it(
+        drawn, keys, every_s, least, most):
+    assert least < share_of_holds(drawn, keys, every_s) < most
 
 
 # ---- each rule by itself ----
@@ -128,6 +169,70 @@ def test_a_third_contact_is_spoilt_too_while_the_second_lasts():
     assert press.up("thumb again", 100, 200, now_s=1.7) is None
     assert press.rejected() == "two"
     assert touch(press, BAG, 200, at_s=2.0) == Pressed("BAG", 200, False)
+
+
+def held_beside(splashes, *, target=HELP, held_ms=2200):
+    """Hold a key from 10 s on beside contacts given as (ms into the hold, ms they last)."""
+    x, y = (target.box.left + target.box.right) / 2, (target.box.bottom + target.box.top) / 2
+    events = [(0, "down", "thumb"), (held_ms, "up", "thumb")]
+    for number, (at_ms, last_ms) in enumerate(splashes):
+        events += [(at_ms, "down", number), (at_ms + last_ms, "up", number)]
+    press, came, why = Press(), {}, {}
+    for ms, what, contact in sorted(events, key=lambda event: event[0]):
+        place, key = ((x, y), target) if contact == "thumb" else ((180, 50), MORE)
+        if what == "down":
+            press.down(contact, *place, target=key, now_s=10 + ms / 1000)
+        else:
+            came[contact] = press.up(contact, *place, now_s=10 + ms / 1000)
+            why[contact] = press.rejected()
+    return press, came, why
+
+
+@pytest.mark.parametrize(("splashes", "counts"), [
+    ([(500, 79)], True), ([(500, 80)], False),
+    ([(2121, 79)], True), ([(2120, 80)], False),  # ends with the hold
+    ([(2121, 500)], True), ([(2120, 500)], False),  # still down when the hold ends
+    ([(0, 79)], True), ([(-10, 30)], False),  # the hold had not begun before it
+    ([(300, 20), (310, 79), (1800, 60)], True), ([(300, 20), (310, 80), (1800, 60)], False),
+    ([(1000 + 50 * number, 79) for number in range(20)], True),  # more than 80 ms in all
+])
+def test_a_hold_bears_splashes_that_began_after_it_and_nothing_longer(splashes, counts):
+    _, came, why = held_beside(splashes)
+    assert came.pop("thumb") == (Pressed("HELP", 2200, False) if counts else None)
+    assert why.pop("thumb") == (None if counts else "two")
+    assert set(came.values()) == {None}
+    assert set(why.values()) == {"two"}
+
+
+def test_a_splash_beside_a_hold_is_as_wet_as_any_and_spoils_other_keys_as_ever():
+    press, came, _ = held_beside([(300 * number, 20) for number in (1, 2, 3, 4)])
+    assert came["thumb"] is not None
+    assert press.guard_on(13.0)
+    for target, held_ms in ((MORE, 200), (UNDO, 600), (BAG, 200), (BAG, 1500)):
+        _, came, why = held_beside([(100, 1)], target=target, held_ms=held_ms)
+        assert came == {"thumb": None, 0: None}
+        assert why == {"thumb": "two", 0: "two"}
+
+
+def test_a_second_hold_beside_the_first_gives_nothing_however_long():
+    press = Press()
+    end = Target("END", Box(16, 420, 344, 500), "hold")
+    press.down(1, 180, 360, target=HELP, now_s=1.0)
+    press.down(2, 180, 460, target=end, now_s=1.5)
+    assert press.up(1, 180, 360, now_s=3.2) is None
+    assert press.up(2, 180, 460, now_s=9.0) is None
+    assert press.rejected() == "two"
+
+
+def test_the_end_of_a_long_contact_being_lost_does_not_mend_the_hold_beside_it():
+    press = Press()
+    press.down("thumb", 180, 360, target=HELP, now_s=1.0)
+    press.down("lost", 180, 50, target=MORE, now_s=1.5)
+    press.move("thumb", 181, 360, now_s=11.0)
+    press.down("splash", 180, 50, target=MORE, now_s=11.6)
+    assert press.up("splash", 180, 50, now_s=11.62) is None
+    assert press.up("thumb", 181, 360, now_s=12.0) is None
+    assert press.rejected() == "two"
 
 
 @pytest.mark.parametrize(("target", "rearm_s"), [(BAG, 0.7), (MORE, 0.4)])
@@ -210,6 +315,8 @@ def test_a_contact_whose_end_is_lost_blocks_the_phone_for_ten_seconds_at_most():
     assert touch(press, MORE, 100, at_s=1 + LOST_S - 0.01) is None
     assert touch(press, MORE, 100, at_s=1 + LOST_S) is not None
     assert press.up("lost", 100, 200, now_s=12.0) is None
+    press.down("lost to the millisecond", 100, 200, target=BAG, now_s=11.08)
+    assert touch(press, MORE, 100, at_s=21.08) is not None  # less than 10 s in binary fractions
 
 
 def test_a_still_finger_may_hold_for_help_longer_than_a_contact_is_waited_for():
@@ -237,6 +344,29 @@ def test_what_can_no_longer_count_neither_ticks_nor_fills(spoil):
     spoil(press)
     assert press.progress(1.6) is None
     assert press.ticked(2.5) is None
+
+
+def test_the_ring_of_a_hold_goes_on_beside_a_splash_and_ends_for_good_80_ms_into_more():
+    press = Press()
+    press.down(1, 180, 360, target=HELP, now_s=1.0)
+    press.down(2, 180, 50, target=MORE, now_s=2.0)
+    assert press.progress(2.079) == ("HELP", 1079 / 2000)
+    press.up(2, 180, 50, now_s=2.079)
+    assert press.progress(2.5) == ("HELP", 0.75)
+    assert [press.ticked(3.0), press.ticked(3.1)] == ["HELP", None]
+    press.down(3, 180, 50, target=MORE, now_s=3.5)
+    assert press.progress(3.579) == ("HELP", 1.0)
+    assert press.progress(3.58) is None
+    press.up(3, 180, 50, now_s=3.6)
+    assert press.progress(3.7) is None
+
+
+def test_a_tick_falls_in_a_splash_too_but_not_80_ms_into_more():
+    for began_s, name in ((2.921, "HELP"), (2.92, None)):
+        press = Press()
+        press.down(1, 180, 360, target=HELP, now_s=1.0)
+        press.down(2, 180, 50, target=MORE, now_s=began_s)
+        assert press.ticked(3.0) == name
 
 
 def test_a_key_not_armed_again_or_held_too_long_neither_ticks_nor_fills():
@@ -281,6 +411,10 @@ def test_four_refused_in_five_seconds_are_rain_and_three_are_none():
 
 
 def test_the_edges_of_the_five_seconds_and_of_the_five_minutes():
+    press = Press()
+    for second in (3.159, 4.239, 4.659, 8.159):  # more than 5 s in binary fractions
+        touch(press, None, 0, at_s=second)
+    assert press.guard_on(8.159)
     press = Press()
     for second in (1, 2, 3, 6):
         touch(press, None, 0, at_s=second)
@@ -364,13 +498,16 @@ def test_the_guard_ending_under_a_thumb_changes_nothing_for_it():
 KEYS = (BAG, UNDO, MORE, HELP)
 SPOTS = {"BAG": (100, 200), "UNDO": (60, 50), "MORE": (180, 85), "HELP": (180, 325)}
 names = st.sampled_from([*SPOTS, None])
-waits_ms = st.sampled_from([0, 10, 80, 150, 390, 410, 700, 1000, 1500, 2000, 2500, 10_000])
+waits_ms = st.sampled_from([0, 10, 79, 80, 150, 390, 410, 700, 1000, 1500, 2000, 2500, 10_000])
 moves_dp = st.sampled_from([(0, 0), (0, 0), (0, 0), (3, 4), (0, 20), (0, -20), (20, 20), (24, 0)])
 raw = st.tuples(st.sampled_from(["down", "move", "up", "up"]), waits_ms, st.integers(1, 3), names,
                 moves_dp)
 other = st.tuples(st.sampled_from(["cancel", "cover", "bare", "pour"]), waits_ms)
 whole = st.tuples(st.just("touch"), waits_ms, names, waits_ms, moves_dp)
-touching = st.lists(st.one_of(whole, whole, whole, raw, raw, other), max_size=40)
+splashes = st.lists(st.tuples(st.sampled_from([0, 10, 300, 800]), names,
+                              st.sampled_from([10, 60, 78, 79, 79, 80])), max_size=4)
+held = st.tuples(st.just("hold"), waits_ms, splashes, waits_ms)
+touching = st.lists(st.one_of(whole, whole, whole, raw, raw, held, held, other), max_size=40)
 
 
 def events_of(steps):
@@ -386,6 +523,15 @@ def events_of(steps):
                 ms += 20
                 yield ms - 10, "down", 9, None, (300, 540)
                 yield ms, "up", 9, None, (300, 540)
+        elif what == "hold":
+            yield ms, "down", 5, "HELP", SPOTS["HELP"]
+            for number, (gap_ms, name, last_ms) in enumerate(step[2]):
+                ms += gap_ms
+                yield ms, "down", 6 + number % 2, name, SPOTS.get(name, (5, 5))
+                ms += last_ms
+                yield ms, "up", 6 + number % 2, name, SPOTS.get(name, (5, 5))
+            ms += step[3]
+            yield ms, "up", 5, "HELP", SPOTS["HELP"]
         elif what == "touch":
             _, _, name, held_ms, (dx, dy) = step
             x, y = SPOTS.get(name, (5, 5))
@@ -423,6 +569,7 @@ class Life:
     times: list
     born: int
     died: int | None = None
+    died_ms: int | None = None
     guarded: bool = False
     deaf: bool = False
 
@@ -443,33 +590,42 @@ class Model:
         return any(last - first <= 5000 and ms < last + 300_000
                    for first, last in zip(self.refused, self.refused[3:], strict=False))
 
-    def end(self, contact):
+    def end(self, contact, ms):
         life = self.alive.pop(contact)
-        life.died = self.count
+        life.died, life.died_ms = self.count, ms
         return life
+
+    def spoils(self, one, life):
+        """Whether one life spoils another that has ended."""
+        if one is life or one.born > life.died or (one.died is not None and one.died <= life.born):
+            return False
+        if life.name != "HELP" or one.born < life.born:
+            return True
+        ended_ms = life.died_ms if one.died is None else min(one.died_ms, life.died_ms)
+        return ended_ms - one.times[0] >= 80
 
     def take(self, event):
         ms, what, contact, name, place = event
         self.count += 1
         if what in ("cancel", "cover"):
             for each in list(self.alive):
-                self.end(each)
+                self.end(each, ms)
         if what in ("cover", "bare"):
             self.covered = what == "cover"
         elif what == "down" and not self.covered:
             for each, life in list(self.alive.items()):
                 if each == contact or ms - life.times[-1] >= 10_000:
-                    self.end(each)
+                    self.end(each, ms)
             rearm_ms = 700 if name == "BAG" else 400
             deaf = any(key == name and ms - at < rearm_ms for at, key in self.given)
-            life = Life(name, [place], [ms], self.count, None, self.guard(ms), deaf)
+            life = Life(name, [place], [ms], self.count, guarded=self.guard(ms), deaf=deaf)
             self.alive[contact] = life
             self.lives.append(life)
         elif what in ("move", "up") and contact in self.alive:
             self.alive[contact].path.append(place)
             self.alive[contact].times.append(ms)
             if what == "up":
-                return self.judge(self.end(contact))
+                return self.judge(self.end(contact, ms))
         return None, None
 
     def judge(self, life):
@@ -488,9 +644,7 @@ class Model:
             return "none"
         drifted = [index for index, (x, y) in enumerate(life.path)
                    if (x - life.path[0][0]) ** 2 + (y - life.path[0][1]) ** 2 >= 576]
-        alone = not any(one is not life and one.born <= life.died and
-                        (one.died is None or one.died > life.born) for one in self.lives)
-        if not alone or drifted:
+        if drifted or any(self.spoils(one, life) for one in self.lives):
             return "two or drift"
         box = next(key.box for key in KEYS if key.name == life.name)
         x, y = life.path[-1]
@@ -519,19 +673,21 @@ def test_any_touching_gives_what_the_rules_read_slowly_give(steps):
 
 @settings(max_examples=200, deadline=None)
 @given(touching)
-def test_no_contact_gives_two_presses_and_none_comes_while_two_are_down(steps):
+def test_no_contact_gives_two_presses_and_beside_others_only_a_hold_with_splashes_comes(steps):
     press, down, began = Press(), {}, 0
     for event in events_of(steps):
         ms, what, contact, _, _ = event
         if what == "down":
             began += 1
-            down[contact] = began
+            down[contact] = began, ms
         pressed = send(press, event)
         if what == "up":
-            was_down, others = down.pop(contact, None), len(down)
+            was_down = down.pop(contact, None)
             assert pressed is None or was_down is not None
-            fresh = [each for each in press._contacts.values() if ms / 1000 - each.last_s < LOST_S]
-            assert pressed is None or not others or not fresh
+            fresh = [down[name] for name, each in press._contacts.items()
+                     if round(ms - each.last_s * 1000) < LOST_S * 1000]
+            assert pressed is None or not fresh or (pressed.name == "HELP" and all(
+                born > was_down[0] and ms - born_ms < 80 for born, born_ms in fresh))
         elif what in ("cancel", "cover"):
             down.clear()
         assert what == "up" or pressed is None
@@ -558,14 +714,17 @@ def test_a_tick_or_a_full_bar_means_that_letting_go_now_counts(steps):
     press, places = Press(), {}
     for event in events_of(steps):
         ms, what, contact, _, place = event
-        if what == "up" and len(press._contacts) == 1 and contact in press._contacts:
+        if what == "up" and contact in press._contacts:
             x, y = places[contact]
+            first = next(iter(press._contacts)) == contact  # of many only the first can be sound
             bar, tick = press.progress(ms / 1000), press.ticked(ms / 1000)
             pressed = press.up(contact, x, y, now_s=ms / 1000)
-            if (bar is not None and bar[1] == 1.0) or tick is not None:
+            if first and ((bar is not None and bar[1] == 1.0) or tick is not None):
                 assert pressed is not None
                 assert pressed.name == (tick or bar[0])
                 assert pressed.half == (tick == "BAG")
+            elif first and pressed is not None and pressed.name == "HELP":
+                assert bar == ("HELP", 1.0)
             continue
         send(press, event)
         if what in ("down", "move"):
