@@ -12,6 +12,7 @@ from fieldapp.phone.phone import Phone
 from fieldapp.phone.say import NOTHING, Say, count, figure, joined, raw, say
 from fieldapp.phone.start import ROLE_WORDS
 from fieldapp.phone.things import bags
+from fieldapp.phone.work import resume_act
 
 #: Cells that END asks about at most.
 ASKED_CELLS = 6
@@ -51,7 +52,7 @@ class Day:
         if pressed.name == "pause":
             return self._pause(pressed.press_ms)
         if pressed.name == "resume":
-            return self._resume(pressed.press_ms)
+            return resume_act(self._phone, pressed.press_ms)
         if pressed.name == "end":
             if self._phone.tally.cells_picked():
                 return NOTHING, opens("finish")
@@ -70,15 +71,6 @@ class Day:
             phone.outing.pause(now=now, where=where, press_ms=press_ms)
             return Done("B1", "work")
         return say("PAUSE"), act
-
-    def _resume(self, press_ms: int) -> tuple[Say, Act]:
-        phone, now = self._phone, self._phone.now()
-        where = phone.parts.location.at(now)
-
-        def act() -> Done:
-            phone.outing.resume(now=now, where=where, press_ms=press_ms)
-            return Done("B1", "work")
-        return say("CONTINUE"), act
 
     def _title(self) -> Say:
         outing = self._phone.outing

@@ -7,7 +7,7 @@ Rule 2: signs of success come from what an act returns, so never before the reco
 
 import dataclasses
 from collections.abc import Callable
-from typing import Literal, Protocol
+from typing import Any, Literal, Protocol
 
 from fieldapp.phone.say import NOTHING, Say
 
@@ -81,7 +81,11 @@ Act = Callable[[], Done]
 
 
 class Screen(Protocol):
-    """What a screen shows and forwards presses to."""
+    """What a screen shows and forwards presses to; most have `back` too, as BACK does."""
+
+    def shown(self) -> Any:
+        """Give what it shows now, as values; None once there is nothing more to show."""
+        ...
 
     def press(self, pressed: Pressed) -> tuple[Say, Act]:
         """Give the act of a press, and what waits in words should it not be written."""

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
-from typing import Any
 
 from fieldapp.phone.choices import Cant, Far
 from fieldapp.phone.clip import Clip
@@ -10,6 +9,7 @@ from fieldapp.phone.day import Day, DayShown, Finish
 from fieldapp.phone.hand_over import HandOver
 from fieldapp.phone.help import Help, HelpShown
 from fieldapp.phone.history_page import History, HistoryShown, NoteShown
+from fieldapp.phone.keys import Screen
 from fieldapp.phone.many import Many
 from fieldapp.phone.map_panel import MapPanel, MapPanelShown
 from fieldapp.phone.more import More, MoreShown
@@ -37,7 +37,7 @@ from fieldapp.ui.work_surveyor import SurveyorPage
 from fieldapp.words.told import glossary, privacy
 
 #: Makes what a screen shows. `home`, `work` and `start` are settled by `screen_of`.
-SCREENS: Mapping[str, Callable[[Phone], Any]] = MappingProxyType({
+SCREENS: Mapping[str, Callable[[Phone], Screen]] = MappingProxyType({
     "start": Start, "picker": Work, "surveyor": Survey, "map": MapPanel,
     "quadrat": QuadratScreen, "more": More, "many": Many, "work_done": WorkDone, "weigh": Weigh,
     "clip": Clip, "cant": Cant, "far": Far, "help": Help, "day": Day, "finish": Finish,
