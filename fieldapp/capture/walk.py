@@ -99,7 +99,9 @@ class Walk:
         return tuple(left)
 
     def next(self, now: datetime, where: Where | None) -> Way | None:
-        """Propose a plot: the one asked for by `other` until it is done, else the nearest.
+        """Propose a plot: one reached or asked for by `other` until it is done, else the nearest.
+
+        One that was reached stays, so that nobody strolls on to nicer moss.
 
         Parameters
         ----------
@@ -116,7 +118,10 @@ class Walk:
         near = self._by_distance(now, where)
         if not near:
             return None
-        return self.way(self._chosen if self._chosen in near else near[0], where)
+        way = self.way(self._chosen if self._chosen in near else near[0], where)
+        if way.reached:
+            self._chosen = way.plot
+        return way
 
     def other(self, now: datetime, where: Where | None) -> Way | None:
         """Step to the next nearest plot, and past the farthest back to the nearest."""

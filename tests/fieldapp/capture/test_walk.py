@@ -64,6 +64,16 @@ def test_a_plot_asked_for_stays_proposed_until_it_is_done(hand, walk, sheet, not
     assert walk.next(hand.now, hand.where).plot.name == "031"
 
 
+def test_a_plot_once_reached_stays_proposed_though_another_comes_nearer(hand, walk, sheet, note):
+    hand.go(161.0, 50.0)
+    assert walk.next(hand.now, hand.where).reached
+    hand.go(186.0, 50.0)  # four metres from 033, where the moss is nicer
+    way = walk.next(hand.now, hand.where)
+    assert (way.plot.name, way.reached) == ("032", False)
+    note(sheet.plots[1])
+    assert walk.next(hand.now, hand.where).plot.name == "033"
+
+
 def test_the_way_is_told_for_eye_and_compass(hand, walk, sheet):
     hand.go(190.0, 20.0)
     way = walk.way(sheet.plots[1], hand.where)
