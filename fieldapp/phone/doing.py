@@ -11,6 +11,7 @@ from datetime import datetime
 
 from fieldapp.capture.book import CaptureError
 from fieldapp.device.journal import JournalError
+from fieldapp.device.store import StoreError
 from fieldapp.phone.keys import Act, Done, stay
 from fieldapp.phone.say import Say, raw, say
 from fieldapp.phone.tunables import RETRY_S
@@ -78,7 +79,7 @@ class Doing:
             return act()
         except JournalError as error:
             self._wait(what, act, since, error, full=error.cause == "full")
-        except OSError as error:
+        except (OSError, StoreError) as error:
             self._wait(what, act, since, error, full=False)
         except (CaptureError, RecordError) as error:
             return Done("B3", said=raw(str(error)))

@@ -4,6 +4,7 @@ Rule 1: handing over twice is harmless, and it says so.
 Rule 2: each file brought is said, taken or refused with the reason; none is lost.
 """
 
+from fieldapp.device.inbox import TakenIn
 from fieldapp.phone.day import unsent
 from fieldapp.phone.footer import BACK
 from fieldapp.phone.keys import NO_KEY, Act, Done, Key, Pressed, opens
@@ -18,6 +19,7 @@ class HandOver:
     def __init__(self, phone: Phone) -> None:
         self._phone = phone
         self._told: tuple[Say, ...] = ()
+        self._taken: tuple[TakenIn, ...] = ()
 
     def shown(self) -> ChoiceShown:
         """Give what the page shows now."""
@@ -58,11 +60,13 @@ class HandOver:
 
     def _take(self) -> Done:
         phone = self._phone
-        taken = phone.parts.folder.take_in()
+        # Tried again, it finds no file any more: what it took before is still to be opened.
+        taken = self._taken = self._taken + phone.parts.folder.take_in()
         if not taken:
             self._told = (say("No file is waiting"),)
             return Done("B0")
         phone.reopen()
+        self._taken = ()
         self._told = tuple(joined(raw(one.name), raw(one.why)) if one.kind == "refused"
                            else joined(_KINDS[one.kind], say("taken in")) for one in taken)
         refused = any(one.kind == "refused" for one in taken)

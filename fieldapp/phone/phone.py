@@ -79,12 +79,14 @@ class Phone:
     def __init__(self, parts: Parts) -> None:
         self.parts = parts
         self.settings: PhoneSettings = parts.folder.settings()
-        self._open(parts.folder.in_use())
+        install = parts.folder.in_use()
+        self._open(install, parts.folder.journal(install))
 
-    def _open(self, install: Install) -> None:
+    def _open(self, install: Install, journal: Journal) -> None:
         self.install = install
-        self.journal: Journal = self.parts.folder.journal(install)
+        self.journal = journal
         self._lay(self.parts.folder.sheet(install))
+
 
     def _lay(self, sheet: Sheet | None) -> None:
         self.sheet = sheet
@@ -99,23 +101,41 @@ class Phone:
         self.walk = None if sheet is None else Walk(self.outing, sheet)
 
     def use(self, device: str) -> None:
-        """Turn to another block that this phone serves, by the phone's device name there."""
-        if device != self.install.device:
-            self.track.flush(self.now())
-            install = self.parts.folder.use(device)
-            self.journal.close()
-            self._open(install)
+        """Turn to another block that this phone serves, by the phone's device name there.
+
+        Raises
+        ------
+        JournalError, StoreError, OSError
+            If it cannot be opened; the one in use stays open.
+        KeyError
+            If this phone never had that device name.
+        """
+        if device == self.install.device:
+            return
+        self.track.flush(self.now())
+        found = {one.device: one for one in self.parts.folder.installs()}
+        journal = self.parts.folder.journal(found[device])
+        install = self.parts.folder.use(device)
+        self.journal.close()
+        self._open(install, journal)
 
     def reopen(self) -> None:
-        """Read install and sheet anew, after files were taken in."""
+        """Read install and sheet anew, after files were taken in.
+
+        Raises
+        ------
+        JournalError, StoreError, OSError
+            If they cannot be read, or the track gathered not be written; all stays as it was.
+        """
         self.track.flush(self.now())
         install = self.parts.folder.in_use()
         if install.device == self.install.device:
             self.install = install
             self._lay(self.parts.folder.sheet(install))
         else:
+            journal = self.parts.folder.journal(install)
             self.journal.close()
-            self._open(install)
+            self._open(install, journal)
 
     def close(self) -> None:
         """Let go of the journal."""
