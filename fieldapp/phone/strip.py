@@ -50,10 +50,6 @@ class StripShown:
         Records the shed is not known to hold.
     due_min : int or None
         Minutes to the next check-in.
-    rain : bool
-        The rain guard is on.
-    clock_wrong : bool
-        Against the satellites.
     notices : tuple of Notice
         The worst first.
     tone : str
@@ -66,8 +62,6 @@ class StripShown:
     fix_m: float | None
     unsent: int
     due_min: int | None
-    rain: bool
-    clock_wrong: bool
     notices: tuple[Notice, ...]
 
     @property
@@ -91,15 +85,14 @@ def strip(phone: Phone, *, rain: bool) -> StripShown:
     StripShown
         Now.
     """
-    now, off_s = phone.now(), phone.clock_off_s()
+    now = phone.now()
     bars, radius_m = fix_bars(phone)
     due = phone.check_in.due_at
     notices = sorted(_notices(phone, rain=rain), key=lambda one: -one.rank)
     return StripShown(
         at=now, battery_pct=phone.parts.battery_pct(), fix_bars=bars, fix_m=radius_m,
-        unsent=phone.journal.unsent(), rain=rain,
-        due_min=None if due is None else max(0, int((due - now).total_seconds() // 60)),
-        clock_wrong=off_s is not None and abs(off_s) > CLOCK_OFF_S, notices=tuple(notices))
+        unsent=phone.journal.unsent(), notices=tuple(notices),
+        due_min=None if due is None else max(0, int((due - now).total_seconds() // 60)))
 
 
 def fix_bars(phone: Phone) -> tuple[int, float | None]:
@@ -117,8 +110,10 @@ def health(phone: Phone) -> tuple[Notice, ...]:
 
 
 def _notices(phone: Phone, *, rain: bool) -> Iterator[Notice]:
-    due = phone.check_in.state(phone.now())
-    if due == "overdue":
+    due, called = phone.check_in.state(phone.now()), phone.check_in.help_since
+    if called is not None:
+        yield Notice(say("HELP since {clock}", clock=figure("clock", called)), "trouble", 95)
+    elif due == "overdue":
         yield Notice(say("CHECK IN NOW"), "trouble", 90)
     elif due == "soon" and phone.check_in.due_at is not None:
         yield Notice(say("CHECK IN by {clock}",

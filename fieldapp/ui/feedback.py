@@ -52,7 +52,10 @@ class Feedback:
 
     def _play(self, code: SignalCode) -> None:
         if code not in self._sounds:
-            path = self._phone.parts.folder.sound(code, wav(SIGNALS[code]))
+            try:
+                path = self._phone.parts.folder.sound(code, wav(SIGNALS[code]))
+            except OSError:  # a full phone has no room for it: of all times when B4 is given
+                return
             self._sounds[code] = SoundLoader.load(path)
         if self._sounds[code] is not None:
             self._sounds[code].play()
