@@ -15,7 +15,7 @@ from fieldapp.phone.work import saved
 
 FROM_MM = (0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 100, 120)
 TO_MM = tuple(tuple(range(first, first + 120, 10)) for first in (10, 130, 250))
-#: Sides of the square plugs that are usual, and areas of the round ones. [cm], [m²]
+#: Sides of the square plugs that are usual. [cm]
 PLUG_CM = (10, 15, 20, 25, 30, 40)
 
 

@@ -54,8 +54,6 @@ class Help:
 
     def __init__(self, phone: Phone) -> None:
         self._phone = phone
-        self._last: Where | None = None
-        self._last_at: datetime | None = None
 
     def shown(self) -> HelpShown:
         """Give what P5 shows now."""

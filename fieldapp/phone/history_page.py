@@ -23,16 +23,17 @@ from fieldapp.record import instant
 
 ROWS = 5
 BAGS = (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20)
+_STANDING: dict[str, Say | None] = {
+    "stands": None, "undone": say("undone"), "mended": say("mended")}
 _MENDED = ("bag", "quadrat", "batch", "mark", "skip", "work", "clip")
 
 
 @dataclasses.dataclass(frozen=True)
 class Row:
-    """One line of the history: its key, whether it is struck through, whether it was sent."""
+    """One line of the history: its key, and whether it is struck through."""
 
     key: Key
     struck: bool
-    sent: bool
 
 
 @dataclasses.dataclass(frozen=True)
@@ -125,7 +126,7 @@ class History:
             "{day}", day=figure("day", one.day)), sub=joined(
                 count(one.count, "{n} record", "{n} records"),
                 count(one.points, "{n} position kept", "{n} positions kept")
-                if one.points else None)), False, False) for one in held)
+                if one.points else None)), struck=False) for one in held)
         return self._paged(say("HISTORY"), rows)
 
     def _lines(self) -> HistoryShown:
@@ -147,14 +148,13 @@ class History:
 
     def _row(self, line: Line) -> Row:
         record = line.record
-        word = {"stands": None, "undone": say("undone"), "mended": say("mended")}[line.standing]
         text = joined(say("{clock}", clock=figure("clock", instant(record["at"]))),
                       thing(record), by="  ")
         held = self._phone.journal.acknowledged()
         sent = any(first <= record["seq"] <= last for first, last in held)
         return Row(Key(f"line {record['seq']}", text,
-                       sub=joined(word, say("sent") if sent else None)),
-                   line.standing != "stands", sent)
+                       sub=joined(_STANDING[line.standing], say("sent") if sent else None)),
+                   struck=line.standing != "stands")
 
     def _detail(self, line: Line) -> ChoiceShown:
         record = line.record
@@ -174,11 +174,10 @@ class History:
         place = say("no position") if not where else joined(
             say("{lat}", lat=figure("latitude", where["lat"])),
             say("{lon}", lon=figure("longitude", where["lon"])), by=" ")
-        standing = {"stands": None, "undone": say("undone"), "mended": say("mended")}
         note = record.get("note")
         return tuple(one for one in (
             joined(raw(f"{record['device']}:{record['seq']}"),
-                   raw(self._phone.call(record["person"])), standing[line.standing]),
+                   raw(self._phone.call(record["person"])), _STANDING[line.standing]),
             _values(record), place, raw(note) if note else NOTHING) if one != NOTHING)
 
     def _line(self) -> Line | None:
@@ -224,5 +223,3 @@ def _values(fields: Mapping[str, Any]) -> Say:
     depths = " ".join(map(str, fields["depth_mm"])) or "–"
     return joined(say("cover {pct}", pct=figure("pct", fields["cover_pct"])),
                   say("depth {list}", list=depths))
-
-

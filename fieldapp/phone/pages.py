@@ -83,4 +83,3 @@ def _figure(value: float) -> Say:
 def footer(left: Key = NO_KEY, middle: Key = NO_KEY, right: Key = NO_KEY) -> tuple[Key, ...]:
     """Make the footer's three places."""
     return (left, middle, right)
-

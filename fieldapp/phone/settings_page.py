@@ -9,8 +9,6 @@ from fieldapp.phone.pages import ChoiceShown
 from fieldapp.phone.phone import Phone
 from fieldapp.phone.say import NOTHING, Say, raw, say
 
-#: Pages that only tell something, kept by `fieldapp.words`.
-TOLD = ("glossary", "privacy")
 _STEPS: dict[str, tuple[object, ...]] = {
     "language": ("en", "es"), "large_text": (False, True), "light": ("bright", "dusk"),
     "sound": (True, False), "buzz": (True, False), "hand": ("right", "left"),

@@ -90,9 +90,9 @@ class Work:
         return self._phone.notes.pile_near(where, now)
 
 
-def saved(now: object) -> Say:
+def saved(now: datetime) -> Say:
     """Say that it is on disk, and when it was noted."""
-    return say("saved {clock}", clock=figure("clock", now))  # type: ignore[arg-type]
+    return say("saved {clock}", clock=figure("clock", now))
 
 
 def resume_act(phone: Phone, press_ms: int) -> tuple[Say, Act]:
@@ -111,6 +111,5 @@ def _bag_key(answer: Answer | None) -> Key:
         return Key("bag", text, kind="half", tone="main")
     if answer.state is None:
         return Key("bag", text, sub=say("outside the block"), kind="half", tone="framed")
-    return Key("bag", text, sub=joined(say("{cell} {state}", cell=answer.cell or "",
-                                           state=STATES[answer.state])),
-               kind="half", tone="framed")
+    return Key("bag", text, sub=say("{cell} {state}", cell=answer.cell or "",
+                                    state=STATES[answer.state]), kind="half", tone="framed")

@@ -36,8 +36,6 @@ class Palette:
         Ordinary keys, framed in `key_ink`.
     bag, bag_ink : str
         The main key.
-    grey, grey_ink : str
-        What is stale or not to be told.
     me, me_ring, me_edge : str
         The disc of one's own place, the ring about it, and the thin ring about that.
     fills : mapping of Band to Look
@@ -55,8 +53,6 @@ class Palette:
     key_ink: str
     bag: str
     bag_ink: str
-    grey: str
-    grey_ink: str
     me: str
     me_ring: str
     me_edge: str
@@ -74,14 +70,12 @@ BRIGHT = Palette(
     ink=_BLACK, paper=_WHITE, soft="#404040",
     look=LOOKS["outside"].fill, look_ink=_BLACK, trouble="#A30000", trouble_ink=_WHITE,
     key=_WHITE, key_ink=_BLACK, bag=_BLACK, bag_ink=_WHITE,
-    grey=LOOKS["cannot_tell"].fill, grey_ink=_BLACK,
     me="#004C80", me_ring=_WHITE, me_edge=_BLACK, fills=LOOKS)
 
 DUSK = Palette(
     ink=_WHITE, paper=_BLACK, soft="#CFCFCF",
     look=LOOKS["outside"].fill, look_ink=_BLACK, trouble="#FF8A80", trouble_ink=_BLACK,
     key=_BLACK, key_ink=_WHITE, bag=_WHITE, bag_ink=_BLACK,
-    grey=_BLACK, grey_ink=LOOKS["cannot_tell"].fill,
     me="#004C80", me_ring=_WHITE, me_edge=_BLACK,
     fills=MappingProxyType({band: _by_dusk(band, look) for band, look in LOOKS.items()}))
 

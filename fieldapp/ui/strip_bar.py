@@ -1,6 +1,6 @@
 """The strip on top: time, signs, and in words what is amiss or was just done."""
 
-from kivy.properties import NumericProperty, ObjectProperty, StringProperty
+from kivy.properties import ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from fieldapp.phone.keys import Tone
@@ -33,7 +33,6 @@ class StripBar(BoxLayout):
     look: Look = ObjectProperty(PLAIN, rebind=True)
     words: str = StringProperty("")
     tone: Tone = StringProperty("plain")
-    bars: float = NumericProperty(0)
 
     def words_of(self, look: Look, shown: StripShown, said: str) -> str:
         """Give the one line of words, empty for the signs alone."""

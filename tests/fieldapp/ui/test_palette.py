@@ -83,7 +83,7 @@ def text_pairs(palette: Palette):
 def test_all_text_reads_at_nine_to_one_but_for_white_on_red(palette):
     pairs = list(text_pairs(palette))
 
-    assert len(pairs) == 3 + 5 + len(get_args(Band))
+    assert len(pairs) == 3 + 4 + len(get_args(Band))
     for ground, ink in pairs:
         least = 7 if (ground, ink) in LESS_THAN_NINE else 9
         assert contrast(ground, ink) >= least, (ground, ink)
