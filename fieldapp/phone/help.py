@@ -16,6 +16,9 @@ from fieldapp.phone.phone import Phone
 from fieldapp.phone.say import NOTHING, Say, figure, joined, raw, say
 from fieldapp.record import Where
 
+#: What waits if a call cannot be written.
+CALL = say("HELP")
+
 
 @dataclasses.dataclass(frozen=True)
 class HelpShown:
@@ -66,9 +69,8 @@ class Help:
             running=running,
             since=NOTHING if since is None else say("HELP since {clock}",
                                                     clock=figure("clock", since)),
-            lat=say("No position yet") if fix is None else say(
-                "{lat}", lat=figure("latitude", fix.lat)),
-            lon=NOTHING if fix is None else say("{lon}", lon=figure("longitude", fix.lon)),
+            lat=say("No position yet") if fix is None else _lat(fix),
+            lon=NOTHING if fix is None else _lon(fix),
             radius=_radius(fix), place=self._named(fix), told=self._told(since), fine=fine,
             help=NO_KEY if running else Key("help", say("HOLD 2 s: HELP"), kind="hold",
                                             tone="trouble"),
@@ -86,7 +88,7 @@ class Help:
             def call() -> Done:
                 phone.check_in.help(now=now, where=where, press_ms=pressed.press_ms)
                 return Done("B4")
-            return say("HELP"), call
+            return CALL, call
         return NOTHING, opens("home")
 
     def back(self) -> Done:
@@ -122,6 +124,19 @@ class Help:
         due = self._phone.check_in.due_at
         return say("I'M OK") if due is None else joined(
             say("I'M OK"), say("next by {clock}", clock=figure("clock", due)))
+
+
+def read_out(fix: Where) -> Say:
+    """Give a place in one line of digits, with its radius, and its age where it is not fresh."""
+    return joined(_lat(fix), _lon(fix), _radius(fix), by="  ")
+
+
+def _lat(fix: Where) -> Say:
+    return say("{lat}", lat=figure("latitude", fix.lat))
+
+
+def _lon(fix: Where) -> Say:
+    return say("{lon}", lon=figure("longitude", fix.lon))
 
 
 def _radius(fix: Where | None) -> Say:

@@ -20,6 +20,7 @@ from fieldapp.phone.phone import Phone
 from fieldapp.phone.say import NOTHING, Say, say
 from fieldapp.phone.strip import strip
 from fieldapp.phone.tracking import Tracking
+from fieldapp.phone.trouble import trouble
 from fieldapp.phone.tunables import IDLE_BACK_S, INVERT_S, REFRESH_S, SAID_S
 from fieldapp.ui.feedback import Feedback
 from fieldapp.ui.look import Look, look_of
@@ -99,7 +100,7 @@ class Root(FloatLayout):
             self.stage.show_page(shown, self.phone.sheet)
         except JournalError as error:
             self.doing.cannot_read(error)
-        self.stage.show_trouble(self.doing.waiting)
+        self.stage.show_trouble(trouble(self.phone, self.doing.waiting))
 
     def faces(self) -> Iterator[Any]:
         """Go through the keys that can be pressed now."""

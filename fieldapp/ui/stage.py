@@ -15,8 +15,8 @@ from kivy.uix.textinput import TextInput
 from kivy.uix.widget import Widget
 
 from fieldapp.ground import Sheet
-from fieldapp.phone.doing import Waiting
 from fieldapp.phone.strip import StripShown
+from fieldapp.phone.trouble import TroubleShown
 from fieldapp.phone.tunables import INVERT_S
 from fieldapp.ui.kv import load_kv
 from fieldapp.ui.look import PLAIN, Look
@@ -88,17 +88,17 @@ class Stage(FloatLayout):
                 self._column.remove_widget(other)
             self._column.add_widget(page)
 
-    def show_trouble(self, waiting: Waiting | None) -> None:
+    def show_trouble(self, shown: TroubleShown | None) -> None:
         """Show what waits to be written; nothing takes the panel away."""
-        if waiting is None:
+        if shown is None:
             if self.trouble is not None:
                 self.remove_widget(self.trouble)
             self.trouble = None
         elif self.trouble is None:
-            self.trouble = TroublePanel(look=self.look, shown=waiting)
+            self.trouble = TroublePanel(look=self.look, shown=shown)
             self.add_widget(self.trouble)
         else:
-            self.trouble.shown = waiting
+            self.trouble.shown = shown
 
     def flash(self) -> None:
         """Invert the whole screen once."""
