@@ -82,4 +82,4 @@ class TryPress:
 
     def _count(self, at: int) -> Done:
         self._hit[at] += 1
-        return Done("B1")
+        return stay()

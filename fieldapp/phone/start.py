@@ -64,7 +64,8 @@ class Start:
         self._person = ""
         self._role: Role | None = None
         self._page = 0
-        self._block_known = False
+        self._blocks = tuple(one for one in phone.parts.folder.installs() if one.block)
+        self._block_known = len(self._blocks) < 2
 
     def shown(self) -> StartShown:
         """Give what P1 shows now."""
@@ -75,9 +76,9 @@ class Start:
             return StartShown(self._still_open(), (Key("end", say("END")),), (), _first(worst),
                               notice, Key("continue", say("CONTINUE"), tone="main"), day,
                               self._phone.today())
-        if self._asks_block():
+        if not self._block_known:
             blocks = tuple(Key(f"block {one.device}", raw(one.block_name or one.device))
-                           for one in self._phone.parts.folder.installs() if one.block)
+                           for one in self._blocks)
             return StartShown(say("BLOCK?"), blocks[:NAMES], (), _first(worst), notice,
                               Key("start", say("CHOOSE BLOCK"), tone="faint"), day,
                               self._phone.today())
@@ -146,7 +147,7 @@ class Start:
                    sub=NOTHING if cell is None else say("today in {cell}", cell=cell))
 
     def _lacks(self) -> Say:
-        if self._asks_block():
+        if not self._block_known:
             return say("CHOOSE BLOCK")
         if not self._person:
             return say("CHOOSE WHO")
@@ -155,10 +156,6 @@ class Start:
     def _cell(self) -> str | None:
         answer = self._phone.answer()
         return None if answer is None or answer.cannot_tell or answer.outside else answer.cell
-
-    def _asks_block(self) -> bool:
-        blocks = [one for one in self._phone.parts.folder.installs() if one.block]
-        return len(blocks) > 1 and not self._block_known
 
     def _still_open(self) -> Say:
         outing = self._phone.outing

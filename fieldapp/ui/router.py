@@ -49,8 +49,8 @@ WIDGETS: Mapping[type, type] = MappingProxyType({
     MapPanelShown: MapPage, PadShown: PadPage, CheckShown: CheckPage, MoreShown: MorePage,
     ChoiceShown: ChoicePage, HelpShown: HelpPage, DayShown: DayPage, HistoryShown: HistoryPage,
     NoteShown: NotePage})
-#: Screens that stay, however long nobody touches them.
-STAY = ("start", "picker", "surveyor", "quadrat", "help", "map")
+#: Screens that stay, however long nobody touches them: the work, and what is half noted.
+STAY = ("start", "picker", "surveyor", "quadrat", "help", "map", "weigh", "clip", "work_done")
 
 
 def screen_of(phone: Phone, name: str) -> str:

@@ -1,4 +1,4 @@
-"""What reaches the keys and what does not: typing, a wheel, signs that cannot be played."""
+"""What the root does beside presses: typing, a wheel, signs, what stays up and what goes home."""
 
 import contextlib
 import sqlite3
@@ -91,3 +91,51 @@ def test_a_sound_for_which_the_phone_has_no_room_is_no_trouble(bench, make_sheet
     feedback = Feedback(hand.phone, NoBuzz(), lambda: flashed.append("B4"))
     feedback.give("B4")
     assert flashed == ["B4"]
+
+
+def told(hand):
+    """Give every word on the trouble panel."""
+    return " ".join(one.text for one in hand.root.stage.trouble.walk(restrict=True)
+                    if getattr(one, "text", ""))
+
+
+def test_a_call_for_help_that_cannot_be_written_tells_the_place_and_that_nobody_knows(at_work):
+    hand = at_work
+    hand.press("help")
+    with held_by_another_program(hand):
+        hand.press("help")
+        assert "HELP waits" in told(hand)
+        assert "Nobody has been told yet. Use the radio or beacon." in told(hand)
+        assert "S 46.39955" in told(hand)
+        assert hand.root.given[-1] == "B4"
+
+
+def test_the_place_can_be_read_out_while_a_bag_waits_but_not_in_a_pause(at_work):
+    hand = at_work
+    with held_by_another_program(hand):
+        hand.press("bag")
+        assert "The phone cannot write." in told(hand)
+        assert "S 46.39955" in told(hand)
+    hand.wait(2.5)
+    hand.presses("more", "day", "pause")
+    with held_by_another_program(hand):
+        hand.press("bag")
+        assert "1 bag waits" in told(hand)
+        assert "46.39955" not in told(hand)
+
+
+def test_a_label_to_tie_on_stays_until_it_is_tied(at_work):
+    hand = at_work
+    hand.presses("more", "weigh", "value 3", "digit 6", "digit 1")
+    hand.wait(70, step=1)
+    hand.press("save")
+    hand.wait(120, step=1)
+    assert hand.root.name == "weigh"
+    hand.press("work")
+    assert hand.root.name == "picker"
+
+
+def test_a_press_that_is_only_tried_is_not_said_to_be_saved(at_work):
+    hand = at_work
+    hand.presses("more", "day", "settings", "try", "hit 1")
+    assert hand.root.given[-1] == "B0"
