@@ -173,10 +173,6 @@ class Press:
         """Say whether every key is slow: for rain on the screen, or always by choice."""
         return self.guard_always or self._guard.on(now_s)
 
-    def guard_left_s(self, now_s: float) -> float:
-        """Give how long the guard stays on for rain; 0 without rain, chosen or not. [s]."""
-        return self._guard.left_s(now_s)
-
     def guard_entered(self, now_s: float) -> bool:
         """Say once, each time rain has brought the guard on, that it is time for the advice."""
         return self._guard.entered(now_s)

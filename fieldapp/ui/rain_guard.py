@@ -42,10 +42,6 @@ class RainGuard:
             return False
         return whole_ms(now_s, self._until_s) > 0
 
-    def left_s(self, now_s: float) -> float:
-        """Give how long the guard stays on if nothing more is refused; 0 if it is off. [s]."""
-        return max(0.0, self._until_s - now_s)
-
     def entered(self, now_s: float) -> bool:
         """Say once, while the guard is on, that it has come on since it was last off.
 
