@@ -4,12 +4,11 @@ from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from fieldapp.phone.pages import ChoiceShown
-from fieldapp.phone.say import Say
-from fieldapp.ui import key_face, line
+from fieldapp.ui import frame, key_face, line
 from fieldapp.ui.kv import load_kv
 from fieldapp.ui.look import PLAIN, Look
 
-__all__ = ["ChoicePage", "key_face", "line"]
+__all__ = ["ChoicePage", "frame", "key_face", "line"]
 load_kv("choice")
 
 
@@ -18,8 +17,3 @@ class ChoicePage(BoxLayout):
 
     shown: ChoiceShown = ObjectProperty(rebind=True)
     look: Look = ObjectProperty(PLAIN, rebind=True)
-
-    @staticmethod
-    def lines(look: Look, said: tuple[Say, ...]) -> str:
-        """Say messages, one a line."""
-        return "\n".join(line for line in map(look.tell, said) if line)

@@ -4,11 +4,11 @@ from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from fieldapp.phone.day import DayShown
-from fieldapp.ui import key_face, line
+from fieldapp.ui import frame, key_face, line
 from fieldapp.ui.kv import load_kv
 from fieldapp.ui.look import PLAIN, Look
 
-__all__ = ["DayPage", "key_face", "line"]
+__all__ = ["DayPage", "frame", "key_face", "line"]
 load_kv("day")
 
 

@@ -8,11 +8,11 @@ from kivy.uix.floatlayout import FloatLayout
 from kivy.uix.widget import Widget
 
 from fieldapp.phone.history_page import ROWS, HistoryShown, Row
-from fieldapp.ui import key_face, line
+from fieldapp.ui import frame, key_face, line
 from fieldapp.ui.kv import load_kv
 from fieldapp.ui.look import PLAIN, Look
 
-__all__ = ["HistoryPage", "key_face", "line"]
+__all__ = ["HistoryPage", "frame", "key_face", "line"]
 load_kv("history")
 
 

@@ -1,6 +1,7 @@
 """How this phone's screens look and speak: light, language, size of text, hand."""
 
 import dataclasses
+from collections.abc import Iterable
 from datetime import UTC, date
 
 from fieldapp.phone.keys import Tone
@@ -39,6 +40,10 @@ class Look:
     def tell(self, said: Say) -> str:
         """Say a message."""
         return tell(self.words, said)
+
+    def lines(self, said: Iterable[Say]) -> str:
+        """Say messages, one a line, leaving out the empty ones."""
+        return "\n".join(line for line in map(self.tell, said) if line)
 
     def safety(self, day: date) -> str:
         """Give the safety line of a day."""

@@ -5,11 +5,11 @@ from kivy.uix.boxlayout import BoxLayout
 
 from fieldapp.ground import Sheet
 from fieldapp.phone.map_panel import MapPanelShown
-from fieldapp.ui import band, key_face, map_canvas
+from fieldapp.ui import band, frame, key_face, map_canvas
 from fieldapp.ui.kv import load_kv
 from fieldapp.ui.look import PLAIN, Look
 
-__all__ = ["MapPage", "band", "key_face", "map_canvas"]
+__all__ = ["MapPage", "band", "frame", "key_face", "map_canvas"]
 load_kv("map_panel")
 
 

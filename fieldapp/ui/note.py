@@ -7,11 +7,11 @@ from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from fieldapp.phone.history_page import NoteShown
-from fieldapp.ui import key_face, line
+from fieldapp.ui import frame, key_face, line
 from fieldapp.ui.kv import load_kv
 from fieldapp.ui.look import PLAIN, Look
 
-__all__ = ["NotePage", "key_face", "line"]
+__all__ = ["NotePage", "frame", "key_face", "line"]
 load_kv("note")
 
 

@@ -7,11 +7,11 @@ from fieldapp.ground import Sheet
 from fieldapp.phone.keys import Key
 from fieldapp.phone.say import say
 from fieldapp.phone.work import WorkShown
-from fieldapp.ui import band, key_face, line
+from fieldapp.ui import band, frame, key_face, line
 from fieldapp.ui.kv import load_kv
 from fieldapp.ui.look import PLAIN, Look
 
-__all__ = ["PickerPage", "band", "key_face", "line"]
+__all__ = ["PickerPage", "band", "frame", "key_face", "line"]
 load_kv("work_picker")
 
 

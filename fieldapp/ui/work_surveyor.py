@@ -7,11 +7,11 @@ from fieldapp.ground import Sheet
 from fieldapp.phone.keys import Key
 from fieldapp.phone.say import say
 from fieldapp.phone.survey import SurveyShown
-from fieldapp.ui import band, icons, key_face, line
+from fieldapp.ui import band, frame, icons, key_face, line
 from fieldapp.ui.kv import load_kv
 from fieldapp.ui.look import PLAIN, Look
 
-__all__ = ["SurveyorPage", "band", "icons", "key_face", "line"]
+__all__ = ["SurveyorPage", "band", "frame", "icons", "key_face", "line"]
 load_kv("work_surveyor")
 
 
