@@ -120,6 +120,24 @@ def share_of_full(stand: Stand, comeback: float) -> float:
     return comeback * stand.crop_kg / stand.mark_kg if stand.mark_kg > 0.0 else comeback
 
 
+def logistic_share(share: float, rate_times_years: float) -> float:
+    """Give the share of full that a share of full grows to.
+
+    Parameters
+    ----------
+    share : float
+        At the beginning, 0 to 1. [-]
+    rate_times_years : float
+        Rate times time, r·Δ. [-]
+
+    Returns
+    -------
+    float
+        b/(b + (1 − b)e^{−rΔ}): the logistic curve of Verhulst 1838 (from memory). [-]
+    """
+    return share / (share + (1.0 - share) * math.exp(-rate_times_years))
+
+
 def grow(stand: Stand, years: float, growth: Growth) -> Stand:
     """Let a cell grow back towards its mark.
 
@@ -157,7 +175,7 @@ def grow(stand: Stand, years: float, growth: Growth) -> Stand:
         return stand
     span = _credited_years(b, years, growth)
     fade = math.exp(-growth.rate * span)
-    g = b / (b + (1.0 - b) * fade)
+    g = logistic_share(b, growth.rate * span)
     by_crop = fade / (b + (1.0 - b) * fade) ** 2
     by_mark = (g - b * by_crop) / full
     by_rate = stand.mark_kg / full * span * g * (1.0 - g)
