@@ -38,3 +38,20 @@ def cores():
     """The 70 cores, each a dict of the columns."""
     with (PUBLISHED / "mite_cores.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
+
+
+@pytest.fixture(scope="session")
+def models():
+    """Published figures of the estimators that rest on a model or on two phases."""
+    with (PUBLISHED / "models.toml").open("rb") as file:
+        return tomllib.load(file)
+
+
+@pytest.fixture(scope="session")
+def rows():
+    """Read a published table: each row a dict of the columns."""
+    def read(name):
+        with (PUBLISHED / name).open(encoding="utf-8", newline="") as file:
+            return list(csv.DictReader(file))
+
+    return read
