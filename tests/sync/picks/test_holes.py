@@ -1,3 +1,4 @@
+import dataclasses
 import math
 
 import pytest
@@ -36,3 +37,22 @@ def test_bags_of_known_weight_scatter_by_their_number_alone():
 
     assert missing is not None
     assert missing.kg_sd == pytest.approx(6.0 * math.sqrt(16.0))
+
+
+def test_the_printed_error_is_made_of_the_number_of_the_bags_and_of_the_mean_bag(
+    kappa, printed, agrees
+):
+    hole = printed["hole"]
+
+    def variance(bag_variance, of_mean):
+        weight = dataclasses.replace(kappa, bag_variance=bag_variance, variance=of_mean)
+        missing = expected_missing(
+            hole["hole_h"], bags_seen=hole["bags_seen"], seen_h=hole["seen_h"], kappa=weight)
+        assert missing is not None
+        return missing.kg_sd**2
+
+    count = variance(0.0, 0.0)
+
+    assert agrees(count, hole["kg_variance_count"])
+    assert agrees(variance(kappa.bag_variance, 0.0) - count, hole["kg_variance_bag"])
+    assert agrees(variance(0.0, kappa.variance) - count, hole["kg_variance_kappa"])

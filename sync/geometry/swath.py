@@ -1,0 +1,83 @@
+"""The ground that hands went over: the union of the swaths of passes along a track.
+
+Rule 1: ends are flat; a pass reaches to its sides, not beyond where it began and ended.
+Rule 2: ground passed twice counts once.
+"""
+
+from collections.abc import Iterable, Sequence
+
+import shapely
+
+from sync.errors import GeometryError
+from sync.geometry.crs import Projection
+from sync.geometry.shapes import Shape, area_m2, polygonal, union_of
+
+
+def swath_of(passes: Iterable[Sequence[tuple[float, float]]], *, reach_m: float) -> Shape:
+    """Give the ground within reach of some passes.
+
+    Parameters
+    ----------
+    passes : iterable of sequence of (float, float)
+        Easting and northing of the places of each pass, in order. [m]
+    reach_m : float
+        How far a picker reaches to each side, above 0. [m]
+
+    Returns
+    -------
+    Shape
+        [m]; empty without passes. A pass that never leaves its place has no sides, so no swath.
+
+    Raises
+    ------
+    GeometryError
+        If `reach_m` is not above 0 or a place is not finite.
+
+    Notes
+    -----
+    Flat ends, round bends. Common practice, no source.
+    """
+    if not 0.0 < reach_m < float("inf"):
+        raise GeometryError(f"reach_m={reach_m!r}: must be above 0")
+    lines = [list(places) for places in passes if len(set(places)) > 1]
+    if any(not abs(value) < float("inf") for line in lines for place in line for value in place):
+        raise GeometryError("a place of a pass is not finite")
+    return union_of([
+        shapely.buffer(shapely.LineString(line), reach_m, cap_style="flat", join_style="round")
+        for line in lines
+    ])
+
+
+def swept_m2(
+    projection: Projection,
+    passes: Iterable[Sequence[tuple[float, float]]],
+    *,
+    reach_m: float,
+    ground: Shape | None = None,
+) -> float:
+    """Measure the ground that some passes swept.
+
+    Parameters
+    ----------
+    projection : Projection
+        The block's.
+    passes : iterable of sequence of (float, float)
+        Easting and northing of the places of each pass, in order. [m]
+    reach_m : float
+        To each side. [m]
+    ground : Shape or None
+        What counts, the open ground of a cell for example; None for all. [m]
+
+    Returns
+    -------
+    float
+        Geodesic area. [m²]
+
+    Raises
+    ------
+    GeometryError
+        As `swath_of`.
+    """
+    swath = swath_of(passes, reach_m=reach_m)
+    within = swath if ground is None else polygonal(shapely.intersection(swath, ground))
+    return area_m2(projection, within)

@@ -1,0 +1,97 @@
+import itertools
+import math
+
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sync.errors import GeometryError
+from sync.geometry.swath import swath_of, swept_m2
+
+E0, N0 = 1_329_400.0, 5_249_300.0
+PLACES = st.tuples(st.floats(0.0, 100.0), st.floats(0.0, 100.0))
+PASSES = st.lists(st.lists(PLACES, min_size=1, max_size=5), max_size=4)
+
+
+def straight_passes(case, count=3):
+    """North-going passes, each beside the one before."""
+    return [[(E0 + case["apart_m"] * i, N0), (E0 + case["apart_m"] * i, N0 + case["pass_m"])]
+            for i in range(count)]
+
+
+def test_three_passes_side_by_side_sweep_the_printed_ground(published):
+    case = published["swath"]
+    swath = swath_of(straight_passes(case), reach_m=case["reach_m"])
+    share = swath.area / case["open_m2"]
+
+    assert swath.area == pytest.approx(float(case["swept_m2"]), rel=1e-9)
+    assert 100 * share == pytest.approx(float(case["share_pct"]), abs=0.5e-6)
+    assert 100 * case["next_day_m2"] / case["open_m2"] == pytest.approx(
+        float(case["next_day_pct"]), abs=0.5e-6)
+
+
+def test_passes_added_up_would_count_their_overlap_twice(published):
+    case = published["swath"]
+    alone = sum(swath_of([one], reach_m=case["reach_m"]).area for one in straight_passes(case))
+
+    assert alone == pytest.approx(540.0, rel=1e-9)
+
+
+def test_an_end_is_flat(published):
+    west, south, east, north = swath_of(
+        straight_passes(published["swath"], 1), reach_m=1.5).bounds
+
+    assert (west - E0, east - E0) == pytest.approx((-1.5, 1.5))
+    assert (south - N0, north - N0) == pytest.approx((0.0, 60.0), abs=1e-8)
+
+
+def test_ground_is_measured_on_the_ellipsoid(published, nztm):
+    case = published["swath"]
+    lat, lon = nztm.to_deg(E0 + 2.0, N0 + 30.0)
+    expected = float(case["swept_m2"]) / nztm.point_scale(float(lat), float(lon)) ** 2
+
+    assert swept_m2(nztm, straight_passes(case), reach_m=1.5) == pytest.approx(expected, rel=1e-7)
+
+
+def test_only_open_ground_counts(published, nztm):
+    passes = straight_passes(published["swath"])
+    whole = swept_m2(nztm, passes, reach_m=1.5)
+    half = shapely.box(E0 - 50.0, N0 - 50.0, E0 + 50.0, N0 + 30.0)
+
+    assert swept_m2(nztm, passes, reach_m=1.5, ground=half) == pytest.approx(whole / 2, rel=1e-6)
+    assert swept_m2(nztm, passes, reach_m=1.5, ground=shapely.MultiPolygon()) == 0.0
+
+
+def test_no_pass_and_a_pass_that_never_moves_sweep_nothing(nztm):
+    assert swath_of([], reach_m=1.5).is_empty
+    assert swath_of([[(E0, N0)], [(E0, N0), (E0, N0)], []], reach_m=1.5).is_empty
+    assert swept_m2(nztm, [], reach_m=1.5) == 0.0
+
+
+@given(PASSES, st.floats(0.1, 5.0))
+def test_going_over_the_same_ground_again_sweeps_no_more(passes, reach_m):
+    once = swath_of(passes, reach_m=reach_m).area
+
+    assert swath_of(passes * 2, reach_m=reach_m).area == pytest.approx(once, rel=1e-9, abs=1e-9)
+
+
+@given(PASSES, st.floats(0.1, 5.0))
+def test_a_swath_is_no_more_than_length_times_width_and_its_bends(passes, reach_m):
+    lengths = sum(math.dist(a, b) for one in passes for a, b in itertools.pairwise(one))
+    bends = sum(max(0, len(one) - 2) for one in passes)
+    area = swath_of(passes, reach_m=reach_m).area
+
+    assert area <= (2 * reach_m * lengths + bends * math.pi * reach_m**2) * (1 + 1e-9) + 1e-9
+
+
+@pytest.mark.parametrize("reach_m", [0.0, -1.0, math.nan, math.inf])
+def test_a_reach_that_is_none_is_refused(reach_m):
+    with pytest.raises(GeometryError):
+        swath_of([[(0.0, 0.0), (1.0, 0.0)]], reach_m=reach_m)
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf])
+def test_a_place_that_is_not_finite_is_refused(bad):
+    with pytest.raises(GeometryError):
+        swath_of([[(0.0, 0.0), (bad, 0.0)]], reach_m=1.0)
