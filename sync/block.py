@@ -50,7 +50,17 @@ class BagType:
 
 @dataclasses.dataclass(frozen=True)
 class Person:
-    """Somebody with a person code; `name` never leaves the shed, `call` is what phones show."""
+    """Somebody with a person code.
+
+    Attributes
+    ----------
+    name, call : str
+        The one never leaves the shed, the other is what phones show.
+    also : tuple of str
+        Letters used by phones without a sheet.
+    counts_dots : bool
+        Whether his second readings are dot counts, and so taken as the truth.
+    """
 
     code: str
     name: str
@@ -59,6 +69,7 @@ class Person:
     since: date | None = None
     until: date | None = None
     also: tuple[str, ...] = ()
+    counts_dots: bool = False
 
 
 @dataclasses.dataclass(frozen=True)

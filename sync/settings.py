@@ -70,6 +70,8 @@ class Tunables:
         0.25, "-", "wet over dry of one batch alone; from memory, low confidence")
     growth_prior_cv: float = _tunable(
         0.5, "-", "growth rate about 2/recovery years before any cell is measured again")
+    cells_for_own_growth: int = _tunable(
+        15, "cells", "a class with fewer re-measured cells takes the block's rate; own choice")
     survey_days: int = _tunable(120, "days", "quadrats of one survey; from memory, medium")
     mark_floor: float = _tunable(
         0.5, "of the class mark", "or years of over-picking would pass for a poor site")

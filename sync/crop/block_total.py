@@ -6,12 +6,14 @@ Rule 2: what has no figure is counted as hectares not estimated, never as zero.
 
 import dataclasses
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from sync.crop.chain import Crop
+from sync.crop.classes import rested_readings
 from sync.crop.long_run import take_at_mark_kg, yearly_kg
 from sync.picks.made import Kg
-from sync.survey.totals import block_total, class_volume
+from sync.survey.density import of_class
+from sync.survey.totals import block_total, class_volume, crop_kg
 
 
 @dataclasses.dataclass(frozen=True)
@@ -64,7 +66,7 @@ def crop_total(crop: Crop, measured: Iterable[str]) -> BlockTotal | None:
         for name, known in crop.classes.items()
         if (prediction := known.prediction) is not None and name in areas
     ]
-    surveyed = block_total(volumes, crop.densities)
+    surveyed = block_total(volumes, crop.densities, readers_kg2=_readers_kg2(crop, areas))
     kg = sum(w.stand.crop_kg for one in with_figure.values() if (w := one.walked) is not None)
     scale = kg / surveyed.kg if surveyed.kg > 0.0 else 0.0
     since: list[Kg] = [
@@ -81,6 +83,24 @@ def crop_total(crop: Crop, measured: Iterable[str]) -> BlockTotal | None:
         not_estimated_m2=open_m2 - estimated,
         surveyed_m2=sum(one.open_m2 for name, one in with_figure.items() if name in own),
     )
+
+
+def _readers_kg2(crop: Crop, areas_m2: Mapping[str, Mapping[str, float]]) -> float:
+    """Give FᵀVF: what the readers' errors do to the survey total. [kg²]."""
+    moved = crop.observers.nobody()
+    for ground_class, areas in areas_m2.items():
+        known, readers = crop.classes[ground_class].prediction, crop.readers[ground_class]
+        if known is None:
+            continue
+        density = of_class(crop.densities, ground_class).mean_kg_m3
+        for row, cell in enumerate(known.cells):
+            one = crop.cells[cell]
+            rested = rested_readings(one.readings, one.picks)
+            own = [r for r in rested if r.reading.drawn] or rested
+            index = float(known.index_l_m2[row])
+            by = readers.of_crop(own, float(known.weight[row]), index, known)
+            moved += crop_kg(areas.get(cell, 0.0), density, index) * by
+    return crop.observers.shared(moved, moved)
 
 
 def long_run_yearly_kg(crop: Crop) -> float | None:
@@ -102,7 +122,7 @@ def long_run_yearly_kg(crop: Crop) -> float | None:
         if one.walked is None or one.open_m2 <= 0.0:
             continue
         takes[one.rule.rest_years].append(take_at_mark_kg(
-            one.walked.stand.mark_kg, one.walked.share, area_m2=one.open_m2, growth=crop.growth,
+            one.walked.stand.mark_kg, one.walked.share, area_m2=one.open_m2, growth=one.growth,
             rest_years=one.rule.rest_years, keep=one.rule.keep, max_share=one.rule.max_share,
             max_kg_m2=one.rule.max_kg_m2,
         ))

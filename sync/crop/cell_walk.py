@@ -9,14 +9,17 @@ import math
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from sync.crop.classes import ClassCrop, is_rested, rested_readings
+from sync.crop.classes import ClassCrop, ReadingIndex, is_rested, rested_readings
 from sync.crop.pickable import Measured, pickable_kg
+from sync.crop.reading_shares import Readers
+from sync.crop.regrown import index_by
 from sync.crop.remeasure import mark_floor, remeasure, with_mark
 from sync.crop.takings import CellFacts, Taking, takings
 from sync.crop.walk import Growth, Stand, grow, start, take
 from sync.picks.made import Kg
 from sync.settings import DAYS_PER_YEAR, Tunables
-from sync.survey.cells import ClassPrediction, class_unsurveyed, own_index
+from sync.survey.arrays import Array
+from sync.survey.cells import ClassPrediction, OwnIndex, class_unsurveyed
 from sync.survey.density import ClassDensity
 from sync.survey.quadrats import Index
 from sync.survey.readings import Survey, surveys_of
@@ -103,6 +106,7 @@ def walk_cell(
     growth: Growth,
     tunables: Tunables,
     *,
+    readers: Readers,
     until: date,
 ) -> Walked | None:
     """Walk one cell to a day.
@@ -119,6 +123,8 @@ def walk_cell(
         Rate of regrowth. [yr⁻¹]
     tunables : Tunables
         Floors and the time of a survey.
+    readers : Readers
+        Whose readings its class rests on.
     until : date
         The last day.
 
@@ -129,12 +135,21 @@ def walk_cell(
     """
     if of_class.prediction is None or facts.open_m2 <= 0.0:
         return None
-    walker = _Walker(facts, of_class.prediction, of_class, density, growth, tunables)
-    surveys = _surveys(facts, tunables)
+    walker = _Walker(facts, of_class.prediction, of_class, density, growth, tunables, readers)
+    surveys = cell_surveys(facts, tunables)
     return walker.walk(surveys, until)
 
 
-def _surveys(facts: CellFacts, tunables: Tunables) -> tuple[Survey, ...]:
+def cell_surveys(facts: CellFacts, tunables: Tunables) -> tuple[Survey, ...]:
+    """Part a cell's readings into surveys, oldest first.
+
+    Parameters
+    ----------
+    facts : CellFacts
+        Its readings and picks; only days of picks part surveys, not those of touches.
+    tunables : Tunables
+        How long a survey lasts. [days]
+    """
     days = sorted({day for p in facts.picks if not p.touch for day in p.made.days})
     useful = [r.reading for r in facts.readings if r.index is not None]
     return surveys_of(useful, days, survey_days=tunables.survey_days)
@@ -151,20 +166,22 @@ class _Walker:
         density: ClassDensity,
         growth: Growth,
         tunables: Tunables,
+        readers: Readers,
     ) -> None:
         self.facts = facts
         self.prediction = prediction
         self.density = density
         self.growth = growth
         self.tunables = tunables
-        self.index_of = {r.reading.name: r.index for r in facts.readings}
+        self.readers = readers
+        self.by_name = {r.reading.name: r for r in facts.readings}
         rested = rested_readings(facts.readings, facts.picks)
         drawn = [r for r in rested if r.reading.drawn]
         self.own = drawn or rested
         self.share = of_class.share_of([r.index for r in self.own if r.index is not None])
-        index, error = class_unsurveyed(prediction)
-        self.class_stand = self._start(index, error)
+        self.class_stand, self.class_by = self._start(class_unsurveyed(prediction), [])
         self.stand = self.class_stand
+        self.crop_by = self.mark_by = self.class_by
         self.at: float | None = None
         self.marked = False
         self.measured: Measured | None = None
@@ -204,11 +221,19 @@ class _Walker:
             steps=tuple(self.steps),
         )
 
-    def _start(self, index: float, error: float) -> Stand:
+    def _start(self, own: OwnIndex, read: Sequence[ReadingIndex]) -> tuple[Stand, Array]:
+        """Give crop and mark of an index, and the shares of it that rest on each reader."""
         density = self.density
-        cv2 = cell_cv2(index, error, density.mean_kg_m3, density.variance, density.between_cv2)
-        crop = crop_kg(self.facts.open_m2, density.mean_kg_m3, index)
-        return start(crop, cv=math.sqrt(cv2))
+        cv2 = cell_cv2(
+            own.index_l_m2, own.error, density.mean_kg_m3, density.variance, density.between_cv2
+        )
+        by = self.readers.of_crop(read, own.weight, own.index_l_m2, self.prediction)
+        cv2 += self.readers.observers.shared(by, by) if own.index_l_m2 > 0.0 else 0.0
+        crop = crop_kg(self.facts.open_m2, density.mean_kg_m3, own.index_l_m2)
+        return start(crop, cv=math.sqrt(cv2)), by
+
+    def _shared(self, one: Array, other: Array) -> float:
+        return self.density.unaveraged + self.readers.observers.shared(one, other)
 
     def _grow_to(self, at: float) -> None:
         if self.at is not None and at > self.at and self.stand.mark_kg > 0.0:
@@ -218,26 +243,25 @@ class _Walker:
         self.at = at
 
     def _survey(self, survey: Survey) -> None:
-        found = [i for r in survey.readings if (i := self.index_of[r.name]) is not None]
-        if not found:
+        read = [r for one in survey.readings if (r := self.by_name[one.name]).index is not None]
+        if not read:
             return
         rested = is_rested(survey.day, self.facts.picks)
         if rested and not self.marked:
-            self.stand = self._rested_stand(survey.day)
+            self.stand, self.crop_by = self._rested_stand(survey.day)
+            self.mark_by = self.crop_by
         else:
-            self._combine(found, survey.by_eye)
+            self._combine(read, survey.by_eye)
             if rested:
-                mark = self._rested_stand(survey.day)
-                self.stand = with_mark(
-                    self.stand, mark.mark_kg, mark.mark_var, shared=self.density.unaveraged
-                )
+                mark, self.mark_by = self._rested_stand(survey.day)
+                self._mark(mark.mark_kg, mark.mark_var)
+            else:
+                self._mark(self.stand.mark_kg, self.stand.mark_var)
         if rested:
             self.marked = True
-            self.stand = mark_floor(
-                self.stand, self.class_stand.mark_kg, self.class_stand.mark_var,
-                floor=self.tunables.mark_floor, shared=self.density.unaveraged,
-            )
+            self._hold_mark()
             self.since = []
+        found = [r.index for r in read if r.index is not None]
         self.measured = Measured(self.stand.crop_kg, _share(found))
         self.picked_since = False
         self.grown = False
@@ -245,23 +269,42 @@ class _Walker:
         what = "survey" if rested else "survey while resting"
         self._step(survey.day, what, tuple(r.name for r in survey.readings))
 
-    def _rested_stand(self, day: date) -> Stand:
-        """Crop and mark by all rested readings up to a day."""
-        pooled = [r.index for r in self.own if r.index is not None and r.reading.day <= day]
-        mean = sum(i.volume_l_m2 for i in pooled) / len(pooled) if pooled else 0.0
-        by_eye = bool(self.own) and not self.own[0].reading.drawn
-        return self._start(*own_index(self.prediction, mean, len(pooled), by_eye=by_eye))
+    def _rested_stand(self, day: date) -> tuple[Stand, Array]:
+        """Crop and mark by all rested readings up to a day, and whose readings they are."""
+        pooled = [r for r in self.own if r.index is not None and r.reading.day <= day]
+        return self._start(index_by(self.prediction, pooled), pooled)
 
-    def _combine(self, found: Sequence[Index], by_eye: bool) -> None:
+    def _mark(self, mark_kg: float, mark_var: float) -> None:
+        shared = self._shared(self.crop_by, self.mark_by)
+        self.stand = with_mark(self.stand, mark_kg, mark_var, shared=shared)
+
+    def _hold_mark(self) -> None:
+        own = self.stand.mark_kg
+        self.stand = mark_floor(
+            self.stand, self.class_stand.mark_kg, self.class_stand.mark_var,
+            floor=self.tunables.mark_floor, shared=self._shared(self.crop_by, self.class_by),
+        )
+        if self.stand.mark_kg != own:
+            self.mark_by = self.class_by
+
+    def _combine(self, read: Sequence[ReadingIndex], by_eye: bool) -> None:
+        found = [r.index for r in read if r.index is not None]
         mean = sum(i.volume_l_m2 for i in found) / len(found)
         variance = self.prediction.within_variance / len(found)
         if by_eye:
             mean *= self.prediction.by_eye.ratio
             variance += (self.prediction.by_eye.cv * mean) ** 2
         scale = crop_kg(self.facts.open_m2, self.density.mean_kg_m3, 1.0)
-        self.stand, _ = remeasure(
-            self.stand, scale * mean, scale**2 * variance, shared=self.density.unaveraged
+        by = self.readers.of_survey(read)
+        forecast = self.stand.crop_kg
+        after = remeasure(
+            self.stand, scale * mean, scale**2 * variance,
+            shared=self._shared(self.crop_by, by), of_measured=self._shared(by, by),
         )
+        self.stand = after.stand
+        if self.stand.crop_kg > 0.0:
+            kept = (1.0 - after.weight) * forecast * self.crop_by
+            self.crop_by = (kept + after.weight * scale * mean * by) / self.stand.crop_kg
 
     def _note_during(self, survey: Survey) -> None:
         """Remember a survey made after a pick began, with what was taken before it."""

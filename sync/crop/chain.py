@@ -7,13 +7,16 @@ Rule 2: a step uses only those above it: weights, takings, densities, picks, cla
 
 import dataclasses
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 
 from sync.block import Block, season_of
-from sync.crop.cell_walk import Walked, walk_cell
+from sync.crop.cell_walk import Walked, cell_surveys, walk_cell
 from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, class_crop, indexed
 from sync.crop.judge import judged_picks
+from sync.crop.learn import Learned, Regrown, learn_growth
+from sync.crop.reading_shares import Readers, read_twice, readers_of
+from sync.crop.regrown import regrown_cell
 from sync.crop.rules import CellRule, cell_rule
 from sync.crop.takings import CellFacts
 from sync.crop.walk import Growth, growth_prior
@@ -24,7 +27,10 @@ from sync.picks.made import CellTakings, takings_of
 from sync.picks.sources import WeighedLot, Weights, weights_of
 from sync.settings import Tunables
 from sync.survey.clip_join import JoinedClip
+from sync.survey.clips import mended
 from sync.survey.density import Densities, density_of_classes, density_prior, of_class
+from sync.survey.observers import Observers, observers_of
+from sync.survey.readers import density_readers
 from sync.survey.readings import Reading, readings_of
 
 
@@ -63,6 +69,8 @@ class CellCrop:
         Its crop; None where its class has no figure or none of it is open.
     readings : tuple of ReadingIndex
         All of its quadrats until the day.
+    growth : Growth
+        Of its class, where that has learned by itself, else of the block.
     """
 
     cell: str
@@ -72,20 +80,32 @@ class CellCrop:
     picks: tuple[JudgedPick, ...]
     takings: CellTakings | None
     readings: tuple[ReadingIndex, ...]
+    growth: Growth
     walked: Walked | None
 
 
 @dataclasses.dataclass(frozen=True)
 class Crop:
-    """The block on a day."""
+    """The block on a day.
+
+    Attributes
+    ----------
+    learned : Learned
+        The block's rate of regrowth, and the cells it was learned from.
+    class_learned : mapping of str to Learned
+        Of the classes that have enough such cells of their own.
+    """
 
     day: date
     ground: Ground
-    growth: Growth
+    learned: Learned
+    class_learned: Mapping[str, Learned]
     weights: Weights
+    observers: Observers
     densities: Densities
     clips: tuple[JoinedClip, ...]
     classes: Mapping[str, ClassCrop]
+    readers: Mapping[str, Readers]
     cells: Mapping[str, CellCrop]
 
 
@@ -115,9 +135,7 @@ def chain(
     open_m2 = {cell: one.open_m2 for cell, one in ground.cells.items()}
     day = rules_of or until
     rules = {cell: cell_rule(block, one.parcel, day) for cell, one in ground.cells.items()}
-    growth = growth_prior(
-        cell_rule(block, None, day).recovery_years, tunables=tunables
-    )
+    prior = growth_prior(cell_rule(block, None, day).recovery_years, tunables=tunables)
     weights = _weights(known, until)
     takings = takings_of(
         [one for one in known.placed if one.bag.day <= until],
@@ -125,40 +143,94 @@ def chain(
          for pick in known.past if pick.first <= until],
         weights, block, tunables,
     )
-    clips = tuple(c for c in known.clips if c.day <= until and c.clip.ground_class in
-                  set(class_of.values()))
-    densities = density_of_classes(
-        [c.clip for c in clips], sorted(set(class_of.values())), prior=density_prior(tunables)
-    )
     chosen, _ = readings_of(
         [q for q in known.quadrats if q.day <= until], block.plots, lambda q: None,
         survey_days=tunables.survey_days,
         picking_days={cell: [d for p in one.picks for d in p.days]
                       for cell, one in takings.items()},
     )
+    observers = observers_of(
+        [one.person for one in chosen],
+        read_twice(chosen, frozenset(p.code for p in block.people if p.counts_dots)),
+        tunables=tunables,
+    )
+    clips = _clips(known, observers, set(class_of.values()), until)
+    of_clips = [c.clip for c in clips]
+    densities = density_of_classes(
+        of_clips, sorted(set(class_of.values())), prior=density_prior(tunables)
+    )
     readings = indexed(
         chosen,
         {cell: rule.living_layer_mm for cell, rule in rules.items()},
         tunables,
+        observers,
     )
     picks = judged_picks(takings, readings, class_of, open_m2, densities, block, tunables)
     classes = _classes(class_of, readings, picks, tunables, until)
+    of_density = density_readers(densities, of_clips, observers)
+    readers = {
+        name: readers_of(one, [c for c in class_of if class_of[c] == name], readings, picks,
+                         observers, of_density[name])
+        for name, one in classes.items()
+    }
+    facts = {
+        cell: CellFacts(
+            open_m2[cell], readings.get(cell, ()), picks.get(cell, ()),
+            takings[cell].stray if cell in takings else {},
+        )
+        for cell in class_of
+    }
+    learned, class_learned = _growth(prior, facts, class_of, classes, densities, tunables)
     cells = {}
     for cell, ground_class in class_of.items():
-        taken = takings.get(cell)
-        stray = taken.stray if taken is not None else {}
-        facts = CellFacts(
-            open_m2[cell], readings.get(cell, ()), picks.get(cell, ()), stray
-        )
+        growth = class_learned.get(ground_class, learned).growth
         walked = walk_cell(
-            facts, classes[ground_class], of_class(densities, ground_class), growth, tunables,
-            until=until,
+            facts[cell], classes[ground_class], of_class(densities, ground_class), growth,
+            tunables, readers=readers[ground_class], until=until,
         )
         cells[cell] = CellCrop(
-            cell, ground_class, open_m2[cell], rules[cell], tuple(facts.picks), taken,
-            tuple(facts.readings), walked,
+            cell, ground_class, open_m2[cell], rules[cell], tuple(facts[cell].picks),
+            takings.get(cell), tuple(facts[cell].readings), growth, walked,
         )
-    return Crop(until, ground, growth, weights, densities, clips, classes, cells)
+    return Crop(
+        until, ground, learned, class_learned, weights, observers, densities, clips, classes,
+        readers, cells,
+    )
+
+
+def _growth(
+    prior: Growth,
+    facts: Mapping[str, CellFacts],
+    class_of: Mapping[str, str],
+    classes: Mapping[str, ClassCrop],
+    densities: Densities,
+    tunables: Tunables,
+) -> tuple[Learned, dict[str, Learned]]:
+    """Learn the growth of the block, and of each class that has cells enough."""
+    found: dict[str, list[Regrown]] = defaultdict(list)
+    for cell, mine in facts.items():
+        name = class_of[cell]
+        one = regrown_cell(
+            cell, mine, cell_surveys(mine, tunables), classes[name], of_class(densities, name),
+            tunables,
+        )
+        if one is not None:
+            found[name].append(one)
+    every = [one for name in sorted(found) for one in found[name]]
+    return learn_growth(prior, every), {
+        name: learn_growth(prior, each) for name, each in sorted(found.items())
+        if len(each) >= tunables.cells_for_own_growth
+    }
+
+
+def _clips(
+    known: Known, observers: Observers, classes: Collection[str], until: date
+) -> tuple[JoinedClip, ...]:
+    """Give the clips cut until the day, their covers mended for who read them."""
+    return tuple(
+        dataclasses.replace(one, clip=mended(one.clip, observers.factor_of(one.clip.reader or "")))
+        for one in known.clips if one.day <= until and one.clip.ground_class in classes
+    )
 
 
 def _weights(known: Known, until: date) -> Weights:

@@ -12,6 +12,7 @@ from datetime import date
 from sync.picks.made import PickMade
 from sync.settings import Tunables
 from sync.survey.cells import CellSample, ClassPrediction, predict_class
+from sync.survey.observers import Observers
 from sync.survey.quadrats import BARE, Index, class_mean_index, index_of, pickable_share
 from sync.survey.readings import Reading
 
@@ -66,7 +67,8 @@ class ClassCrop:
 
 
 def indexed(
-    readings: Iterable[Reading], living_layer_mm: Mapping[str, float], tunables: Tunables
+    readings: Iterable[Reading], living_layer_mm: Mapping[str, float], tunables: Tunables,
+    observers: Observers,
 ) -> dict[str, tuple[ReadingIndex, ...]]:
     """Give the indices of all readings, by cell.
 
@@ -78,6 +80,8 @@ def indexed(
         Strand that must stay, by cell; a cell that is not in it is left out. [mm]
     tunables : Tunables
         For the longest strand. [mm]
+    observers : Observers
+        By what each reader's cover is multiplied. [-]
 
     Returns
     -------
@@ -95,6 +99,7 @@ def indexed(
                 one.depth_mm,
                 living_layer_mm=living_layer_mm[one.cell],
                 longest_strand_mm=tunables.longest_strand_mm,
+                observer_factor=observers.factor_of(one.person),
             )
         by_cell[one.cell].append(ReadingIndex(one, index))
     return {cell: tuple(each) for cell, each in by_cell.items()}

@@ -104,8 +104,8 @@ def _pickable_at_mark_kg(
     drawn = [r for r in mine if r.reading.drawn] or mine
     own = [r.index for r in drawn if r.index is not None]
     mean = sum(i.volume_l_m2 for i in own) / len(own) if own else 0.0
-    index, _ = own_index(
+    found = own_index(
         known.prediction, mean, len(own), by_eye=bool(own) and not drawn[0].reading.drawn
     )
     density = of_class(densities, ground_class).mean_kg_m3
-    return known.share_of(own) * crop_kg(open_m2, density, index)
+    return known.share_of(own) * crop_kg(open_m2, density, found.index_l_m2)

@@ -15,7 +15,7 @@ from sync.crop.allow import Allowance, allowance, left_kg
 from sync.crop.chain import CellCrop, Crop
 from sync.crop.classes import JudgedPick
 from sync.crop.pickable import pickable_kg
-from sync.crop.walk import Growth, Stand, grow
+from sync.crop.walk import Stand, grow
 from sync.geometry.ground import CellGround
 from sync.picks.joining import Pick, is_open
 from sync.picks.made import Kg
@@ -146,14 +146,14 @@ def cell_today(
     on = crop.day
     picks = picks_today(cell.picks, finished, block, tunables, on=on)
     state, why = _state(cell, ground, picks, on)
-    at_start, growth, taken = cell, crop.growth, None
+    at_start, taken = cell, None
     if picks.open_pick is not None:
         taken = _taken(picks.open_pick, cell)
         before = chain_before(picks.open_pick.made.first)
-        at_start, growth = before.cells.get(ground.cell, cell), before.growth
+        at_start = before.cells.get(ground.cell, cell)
     found: Allowance | None = None
     if state == "ready":
-        found = _allowance(at_start, cell, growth, picks.open_pick)
+        found = _allowance(at_start, cell, picks.open_pick)
     # Ready without a figure (its class was never measured at rest) stays without one.
     may_take = left = None if state == "ready" else 0.0
     if found is not None:
@@ -233,7 +233,7 @@ def _taken(pick: JudgedPick, cell: CellCrop) -> Kg:
 
 
 def _allowance(
-    at_start: CellCrop, cell: CellCrop, growth: Growth, open_pick: JudgedPick | None
+    at_start: CellCrop, cell: CellCrop, open_pick: JudgedPick | None
 ) -> Allowance | None:
     """Work out what may be taken; a survey that fell into the pick counts as of its start."""
     walked = at_start.walked
@@ -245,19 +245,17 @@ def _allowance(
             crop_kg=during.stand.crop_kg + during.taken.kg,
             crop_var=during.stand.crop_var + during.taken.variance,
         )
-        ruled = dataclasses.replace(cell, rule=at_start.rule)
-        return _allowance_of(stand, during.pickable_kg + during.taken.kg, ruled, growth)
+        ruled = dataclasses.replace(cell, rule=at_start.rule, growth=at_start.growth)
+        return _allowance_of(stand, during.pickable_kg + during.taken.kg, ruled)
     if walked is None:
         return None
-    return _allowance_of(walked.stand, walked.pickable_kg, at_start, growth)
+    return _allowance_of(walked.stand, walked.pickable_kg, at_start)
 
 
-def _allowance_of(
-    stand: Stand, pickable_kg: float, cell: CellCrop, growth: Growth
-) -> Allowance:
+def _allowance_of(stand: Stand, pickable_kg: float, cell: CellCrop) -> Allowance:
     rule = cell.rule
     return allowance(
-        stand, pickable_kg, area_m2=cell.open_m2, growth=growth, rest_years=rule.rest_years,
+        stand, pickable_kg, area_m2=cell.open_m2, growth=cell.growth, rest_years=rule.rest_years,
         keep=rule.keep, max_share=rule.max_share, max_kg_m2=rule.max_kg_m2, z=Z_THREE_IN_FOUR,
     )
 
@@ -287,9 +285,9 @@ def _next(
     years = (day - crop.day).days / DAYS_PER_YEAR
     stand = cell.walked.stand
     if stand.mark_kg > 0.0:
-        stand = grow(stand, years, crop.growth)
+        stand = grow(stand, years, cell.growth)
     pickable = _pickable_then(stand, cell)
-    return day, _allowance_of(stand, pickable, cell, crop.growth).may_take_kg
+    return day, _allowance_of(stand, pickable, cell).may_take_kg
 
 
 def _pickable_then(stand: Stand, cell: CellCrop) -> float:

@@ -25,14 +25,14 @@ def people_in(folder: Path, mistakes: list[str]) -> tuple[Person, ...]:
             mistakes.append(f"{PEOPLE_FILE} [{code}]: write a table")
             continue
         table = Table(value, f"{PEOPLE_FILE} [{code}]", mistakes)
-        table.only("name", "call", "role", "from", "until", "also")
+        table.only("name", "call", "role", "from", "until", "also", "counts_dots")
         if not PERSON.fullmatch(code):
             mistakes.append(f"{PEOPLE_FILE} [{code}]: a person code is a capital letter and up to "
                             "seven capitals or digits")
         name = table.text("name", code)
         people.append(Person(
             code, name, table.text("call", code), table.text("role", "picker", one_of=_ROLES),
-            *table.span(), _also(table, letters),
+            *table.span(), _also(table, letters), table.truth("counts_dots", False),
         ))
     return tuple(people)
 

@@ -147,6 +147,14 @@ class Table:
             return (1, 1)
         return (read.month, read.day)
 
+    def truth(self, key: str, default: bool) -> bool:
+        """Read true or false."""
+        value = self.values.get(key, default)
+        if not isinstance(value, bool):
+            self._wrong(key, "write true or false")
+            return default
+        return value
+
     def texts(self, key: str) -> tuple[str, ...]:
         """Read a list of texts that may be left out."""
         value = self.values.get(key, [])

@@ -240,7 +240,7 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
     """
     block = dataclasses.asdict(inputs.block)
     # Names of people move no figure, and a sum of them could be guessed.
-    block["people"] = [(person.code, person.also) for person in inputs.block.people]
+    block["people"] = [(p.code, p.also, p.counts_dots) for p in inputs.block.people]
     names = sorted({(one.name, one.total) for one in inputs.held})
     return {
         "block": _sum(block),

@@ -144,8 +144,8 @@ def _crop(crop: Crop, cell: str) -> Iterator[str]:
     low, high = lognormal_range(stand.crop_kg, cv, t=t_quantile(known.df))
     yield (
         f"Standing crop on {crop.day}: {stand.crop_kg:.0f} kg, 90 % range {low:.0f} to {high:.0f} "
-        f"kg (CV {cv:.2f}, lognormal, t on {known.df:g} df), grown at {crop.growth.rate:.2f} ± "
-        f"{math.sqrt(crop.growth.variance):.2f} a year from {mine.rule.recovery_years:g} years of "
+        f"kg (CV {cv:.2f}, lognormal, t on {known.df:g} df), grown at {mine.growth.rate:.2f} ± "
+        f"{math.sqrt(mine.growth.variance):.2f} a year from {mine.rule.recovery_years:g} years of "
         "recovery, never past the rested crop."
     )
     yield (

@@ -25,7 +25,7 @@ def block_part(register: Register) -> dict[str, Any]:
     dict
         All keys of the contract, in its order.
     """
-    ground, total, growth = register.crop.ground, register.total, register.crop.growth
+    ground, total, growth = register.crop.ground, register.total, register.crop.learned.growth
     open_m2 = sum(cell.open_m2 for cell in ground.cells.values())
     sd = math.sqrt(growth.variance)
     return {

@@ -117,9 +117,18 @@ def predict_class(
     )
 
 
+@dataclasses.dataclass(frozen=True)
+class OwnIndex:
+    """A cell's index [L m⁻²], the variance of its error [L² m⁻⁴], and γ of its own mean [-]."""
+
+    index_l_m2: float
+    error: float
+    weight: float
+
+
 def own_index(
     prediction: ClassPrediction, cell_mean_l_m2: float, quadrats: int, *, by_eye: bool = False
-) -> tuple[float, float]:
+) -> OwnIndex:
     """Predict a cell from only some of its quadrats, all that is known of its class kept.
 
     Parameters
@@ -135,10 +144,8 @@ def own_index(
 
     Returns
     -------
-    index_l_m2 : float
-        X. [L m⁻²]
-    error : float
-        Variance of its error, M_cc. [L² m⁻⁴]
+    OwnIndex
+        X [L m⁻²], M_cc [L² m⁻⁴] and γ [-].
     """
     if quadrats == 0:
         return class_unsurveyed(prediction)
@@ -150,15 +157,18 @@ def own_index(
         between=prediction.between_variance,
         inverse_squares=prediction.inverse_squares,
     )
-    return (
+    return OwnIndex(
         (1.0 - own.lent) * own.mean_l_m2 + own.lent * prediction.mean_l_m2,
         own.error + prediction.mean_variance * own.lent**2,
+        1.0 - own.lent,
     )
 
 
-def class_unsurveyed(prediction: ClassPrediction) -> tuple[float, float]:
+def class_unsurveyed(prediction: ClassPrediction) -> OwnIndex:
     """Give the index of a cell nobody measured, μ̂ [L m⁻²], and its variance M_uu [L² m⁻⁴]."""
-    return prediction.mean_l_m2, prediction.between_variance + prediction.mean_variance
+    return OwnIndex(
+        prediction.mean_l_m2, prediction.between_variance + prediction.mean_variance, 0.0
+    )
 
 
 def _bias(samples: Sequence[CellSample], tunables: Tunables) -> ByEye:

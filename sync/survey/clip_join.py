@@ -110,5 +110,5 @@ def _whole(
     to_mm = said.get("to_mm")
     return frame(
         ground_class, to_mm=None if to_mm is None else float(to_mm),
-        cover_pct=reading.cover_pct, depth_mm=reading.depth_mm, **common,
+        cover_pct=reading.cover_pct, depth_mm=reading.depth_mm, reader=reading.person, **common,
     )

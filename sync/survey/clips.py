@@ -32,12 +32,18 @@ class Clip:
         Solid moss of the layer cut on a square metre, z. [L m⁻²]
     cell : str or None
         Cell it was cut in; None where that is not known.
+    reader : str or None
+        Who read the cover of the frame it was cut from; None for a plug, which needs no cover.
+    cover : float
+        That cover as read; 1 for a plug. [-]
     """
 
     ground_class: str
     mass_g_m2: float
     volume_l_m2: float
     cell: str | None = None
+    reader: str | None = None
+    cover: float = 1.0
 
 
 def plug(
@@ -99,7 +105,7 @@ def frame(
     shed_moisture_pct: float,
     cover_pct: float,
     depth_mm: Sequence[float],
-    observer_factor: float = 1.0,
+    reader: str | None = None,
     cell: str | None = None,
 ) -> Clip:
     """Read a whole quadrat that was cut, with the cover and the probes taken before.
@@ -114,8 +120,8 @@ def frame(
         Cover of the quadrat. [%]
     depth_mm : sequence of float
         Its probes, any number; those that read 0 are left out. [mm]
-    observer_factor : float
-        By how much this person's cover is to be multiplied. [-]
+    reader : str or None
+        Who read the cover; `mended` takes his factor into account.
 
     Returns
     -------
@@ -133,10 +139,31 @@ def frame(
     Dividing by the whole index x instead would be another layer's density. Derived.
     """
     layers = [_within(depth, from_mm, to_mm) for depth in moss_probes(depth_mm)]
-    cover = cover_share(cover_pct, observer_factor=observer_factor)
+    cover = cover_share(cover_pct)
     volume = cover * statistics.fmean(layers) if layers else 0.0
     mass = _mass_g_m2(dry_g, area_m2, dried, shed_moisture_pct)
-    return _checked(Clip(ground_class, mass, volume, cell))
+    return _checked(Clip(ground_class, mass, volume, cell, reader, cover))
+
+
+def mended(clip: Clip, observer_factor: float) -> Clip:
+    """Mend the cover that a clip's volume rests on for who read it.
+
+    Parameters
+    ----------
+    clip : Clip
+        A plug is given back as it is.
+    observer_factor : float
+        By how much its reader's cover is to be multiplied. [-]
+
+    Returns
+    -------
+    Clip
+        With the volume of the mended cover, which is held to 1. [L m⁻²]
+    """
+    if clip.reader is None:
+        return clip
+    share = min(1.0, observer_factor * clip.cover) / clip.cover
+    return dataclasses.replace(clip, volume_l_m2=share * clip.volume_l_m2)
 
 
 def _within(depth_mm: float, from_mm: float, to_mm: float | None) -> float:

@@ -75,6 +75,8 @@ class Densities:
         Share θ of it that lies between cells. [-]
     unaveraged : ndarray, shape (H,)
         δ², the part of a cell's CV² that no quadrat removes. [-]
+    learned : ndarray, shape (H, H)
+        By how much each density moves with the plain ratio of each class. [-]
     """
 
     classes: tuple[str, ...]
@@ -89,6 +91,7 @@ class Densities:
     clip_cv2: Array
     between: float
     unaveraged: Array
+    learned: Array
 
 
 @dataclasses.dataclass(frozen=True)
@@ -160,7 +163,7 @@ def density_of_classes(
     squares = math.fsum(residual * residual for residual in residuals)
     df = prior.df + len(clips) - int(seen.sum())
     sigma2 = (prior.df * assumed + squares) / df
-    mean, covariance = _meet(prior, raw, volume, seen, sigma2)
+    mean, covariance, learned = _meet(prior, raw, volume, seen, sigma2)
     clip_cv2 = sigma2 / (mean**2 * z_mean)
     between = share_between_cells(
         residuals, [clip.cell for clip in clips], assumed=prior.between, df=prior.between_df)
@@ -180,6 +183,7 @@ def density_of_classes(
         unaveraged=read_only(np.array([
             delta2(*of_one) for of_one in zip(
                 mean, np.diag(covariance), between * clip_cv2, strict=True)])),
+        learned=read_only(learned),
     )
 
 
@@ -246,16 +250,17 @@ def _residuals(clips: Sequence[Clip], raw: Mapping[str, float]) -> list[float]:
 
 def _meet(
     prior: DensityPrior, raw: Array, volume: Array, seen: npt.NDArray[np.bool_], sigma2: float
-) -> tuple[Array, Array]:
+) -> tuple[Array, Array, Array]:
     """Meet the prior with the raw ratios; the same as adding precisions, without inverting any."""
     level = prior.level_kg_m3
     count = len(raw)
     covariance = (prior.cv_block * level) ** 2 * np.ones((count, count))
     covariance += (prior.cv_class * level) ** 2 * np.eye(count)
-    mean = np.full(count, level)
+    mean, learned = np.full(count, level), np.zeros((count, count))
     if not seen.any():
-        return mean, covariance
+        return mean, covariance, learned
     observed = covariance[np.ix_(seen, seen)] + np.diag(sigma2 / volume[seen])
     gain = np.linalg.solve(observed, covariance[seen]).T
     left = covariance - gain @ covariance[seen]
-    return mean + gain @ (raw[seen] - level), (left + left.T) / 2.0
+    learned[:, seen] = gain
+    return mean + gain @ (raw[seen] - level), (left + left.T) / 2.0, learned

@@ -1,149 +1,157 @@
-"""How a reader of cover compares with the truth, and what his error does to a block's total.
+"""How a reader of cover compares with the truth, from quadrats that were read twice.
 
-Rule 1: a reader's factor comes from second readings or point counts of his own quadrats, never
-from the weight of clips.
-Rule 2: what the pairs leave unknown is shared by all that rests on that reader's quadrats.
+Rule 1: a reader's factor comes from second readings of his own quadrats, never from the weight of
+clips.
+Rule 2: a second reading is another person's and carries that person's own error; only one counted
+by dots is taken as the truth.
+Rule 3: what the pairs leave unknown stays in the range of all that rests on that reader.
 """
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from sync.errors import SurveyError
 from sync.settings import Tunables
-from sync.survey.arrays import Array
-from sync.survey.cells import ClassPrediction
+from sync.survey.arrays import Array, read_only
+
+#: Two readings farther apart than this were not of the same frame; the ratio is held here. [-]
+RATIO_HELD = (0.5, 2.0)
 
 
 @dataclasses.dataclass(frozen=True)
-class ObserverFactor:
-    """A reader's factor on cover.
+class ReadTwice:
+    """Cover of one quadrat as two persons read it.
 
     Attributes
     ----------
-    factor : float
-        By which his cover is multiplied, b. [-]
-    variance : float
-        What is left unknown of it, v. [-]
-    raw : float
-        Checked over read, by his pairs alone. [-]
-    weight : float
-        Of the pairs against the prior of 1. [-]
-    pairs : int
-        How many.
+    reader : str
+        Who read it first.
+    checker : str or None
+        Who read it again; None where the second reading was counted by dots.
+    read_pct, checked_pct : float
+        Cover as read and as read again. [%]
+    record : str
+        Name of the second reading.
     """
 
-    factor: float
-    variance: float
-    raw: float
-    weight: float
-    pairs: int
+    reader: str
+    checker: str | None
+    read_pct: float
+    checked_pct: float
+    record: str = ""
 
 
-def observer_factor(
-    read_pct: Sequence[float], checked_pct: Sequence[float], *, tunables: Tunables
-) -> ObserverFactor:
-    """Estimate a reader's factor from quadrats that were read twice.
+@dataclasses.dataclass(frozen=True, eq=False)
+class Observers:
+    """Everybody who read a quadrat, and what is known of how they read.
+
+    Attributes
+    ----------
+    people : tuple of str
+        Person codes, P of them, sorted.
+    factor : ndarray, shape (P,)
+        By which the cover that each read is multiplied, b. [-]
+    covariance : ndarray, shape (P, P)
+        Of what is left unknown of those factors. [-]
+    raw : tuple of float or None
+        Read again over read, by a person's own pairs alone; None without pairs. [-]
+    pairs : tuple of int
+        How many of a person's quadrats were read again.
+    """
+
+    people: tuple[str, ...]
+    factor: Array
+    covariance: Array
+    raw: tuple[float | None, ...]
+    pairs: tuple[int, ...]
+
+    def factor_of(self, person: str) -> float:
+        """Give the factor of one person; 1 for somebody who read nothing. [-]."""
+        return float(self.factor[self.people.index(person)]) if person in self.people else 1.0
+
+    def shared(self, one: Array, other: Array) -> float:
+        """Give the covariance of two figures by how much each rests on each person.
+
+        Parameters
+        ----------
+        one, other : ndarray, shape (P,)
+            Relative change of the figure for a relative change of each person's readings. [-]
+
+        Returns
+        -------
+        float
+            Of the two relative errors, fᵀVg. [-]
+        """
+        return float(one @ self.covariance @ other)
+
+    def nobody(self) -> Array:
+        """Give the shares of a figure that rests on no reader."""
+        return np.zeros(len(self.people))
+
+
+def observers_of(
+    people: Iterable[str], twice: Sequence[ReadTwice], *, tunables: Tunables
+) -> Observers:
+    """Estimate the factors of all readers from the quadrats that were read twice.
 
     Parameters
     ----------
-    read_pct, checked_pct : sequence of float
-        Cover as this reader saw it and as it was checked, of the same quadrats. [%]
+    people : iterable of str
+        Everybody who read a quadrat, in any order.
+    twice : sequence of ReadTwice
+        Quadrats read twice; those that the first reader found bare say nothing.
     tunables : Tunables
-        `observer_sd` and `pair_sd`. [-]
+        `observer_sd` τ, one person against the truth, and `pair_sd` σ, one pair. [-]
 
     Returns
     -------
-    ObserverFactor
-        1 with the prior's variance where there are no pairs.
-
-    Raises
-    ------
-    SurveyError
-        If the two are not as many, or the reader saw no moss in any of them.
+    Observers
+        Factor 1 and the prior's variance for whoever has no pairs.
 
     Notes
     -----
-    b = 1 + γ(Σchecked/Σread − 1), γ = τ²/(τ² + σ²/n), v = τ²(1 − γ): a normal prior about 1 met
-    by a ratio of n pairs (derived). τ and σ after [1]_.
+    Factors 1 + β_p with β ~ N(0, τ²); of n pairs of reader p and checker q
+    Σagain/Σread − 1 ~ N(β_p − β_q, σ²/n), β_q = 0 where dots were counted; the posterior of a
+    linear normal model (derived). With dots alone it is b = 1 + γ(Σagain/Σread − 1),
+    γ = τ²/(τ² + σ²/n), and τ²(1 − γ) is left. Two persons who only check each other learn how
+    they differ, not who is right: each moves half way, and τ²/2 is left to both together.
+    τ and σ after [1]_.
 
     References
     ----------
     .. [1] Sykes, Horrill & Mountford, *Use of visual cover assessments as quantitative estimators
        of some British woodland taxa*, J. Ecol. 71, 1983 (title from memory).
     """
-    if len(read_pct) != len(checked_pct):
-        raise SurveyError(f"{len(read_pct)} readings and {len(checked_pct)} checks make no pairs")
-    prior = tunables.observer_sd**2
-    pairs = len(read_pct)
-    if pairs == 0:
-        return ObserverFactor(1.0, prior, 1.0, 0.0, 0)
-    if sum(read_pct) <= 0.0:
-        raise SurveyError("the reader saw no moss in any pair; check quadrats that have some")
-    raw = sum(checked_pct) / sum(read_pct)
-    weight = prior / (prior + tunables.pair_sd**2 / pairs)
-    return ObserverFactor(1.0 + weight * (raw - 1.0), prior * (1.0 - weight), raw, weight, pairs)
+    useful = [one for one in twice if one.read_pct > 0.0]
+    names = {one.reader for one in useful} | {one.checker for one in useful if one.checker}
+    known = tuple(sorted(set(people) | names))
+    precision = np.eye(len(known)) / tunables.observer_sd**2
+    pull = np.zeros(len(known))
+    for reader, checker in sorted({(o.reader, o.checker or "") for o in useful}):
+        mine = [o for o in useful if (o.reader, o.checker or "") == (reader, checker)]
+        way = np.zeros(len(known))
+        way[known.index(reader)] = 1.0
+        if checker:
+            way[known.index(checker)] = -1.0
+        weight = len(mine) / tunables.pair_sd**2
+        precision += weight * np.outer(way, way)
+        pull += weight * (_held_ratio(mine) - 1.0) * way
+    own = [[o for o in useful if o.reader == person] for person in known]
+    covariance = np.linalg.inv(precision) if known else precision
+    return Observers(
+        people=known,
+        factor=read_only(1.0 + covariance @ pull),
+        covariance=read_only((covariance + covariance.T) / 2.0),
+        raw=tuple(_ratio(mine) if mine else None for mine in own),
+        pairs=tuple(len(mine) for mine in own),
+    )
 
 
-def reader_shares(
-    prediction: ClassPrediction, read_by: Mapping[str, Mapping[str, float]]
-) -> dict[str, Array]:
-    """Give the share of each cell's index that rests on each reader.
-
-    Parameters
-    ----------
-    prediction : ClassPrediction
-        Of the class.
-    read_by : mapping of str to mapping of str to float
-        By cell and reader: the part of the cell's mean that comes from that reader's quadrats; the
-        parts of a cell add up to its mean. [L m⁻²]
-
-    Returns
-    -------
-    dict of str to ndarray, shape (J,)
-        By reader, over the prediction's cells; the readers' shares of a cell add up to 1 where the
-        class has moss. [-]
-
-    Notes
-    -----
-    f_co = (γ_c·x̄_co + (1 − γ_c)·μ̂·w_o)/X̂_c, w_o = Σγ·x̄_co/Σγ·x̄_c. Derived.
-    """
-    readers = sorted({reader for parts in read_by.values() for reader in parts})
-    lent = prediction.weight
-    parts = {
-        reader: np.array([read_by.get(c, {}).get(reader, 0.0) for c in prediction.cells])
-        for reader in readers
-    }
-    whole = sum(float(lent @ part) for part in parts.values())
-    index = np.where(prediction.index_l_m2 > 0.0, prediction.index_l_m2, np.inf)
-    return {
-        reader: (
-            lent * part
-            + (1.0 - lent) * prediction.mean_l_m2 * (float(lent @ part) / whole if whole else 0.0)
-        ) / index
-        for reader, part in parts.items()
-    }
+def _ratio(twice: Sequence[ReadTwice]) -> float:
+    return sum(o.checked_pct for o in twice) / sum(o.read_pct for o in twice)
 
 
-def readers_variance(
-    shares: Mapping[str, Array], crops_kg: Array, left: Mapping[str, float]
-) -> float:
-    """Give what the readers' errors add to the variance of a total.
-
-    Parameters
-    ----------
-    shares : mapping of str to ndarray, shape (J,)
-        Share of each cell that rests on each reader. [-]
-    crops_kg : ndarray, shape (J,)
-        Crop of each cell. [kg]
-    left : mapping of str to float
-        Variance left of each reader's factor. [-]
-
-    Returns
-    -------
-    float
-        Σ_o v_o(Σ_c f_co·B_c)². [kg²] Derived: the errors of different readers are independent.
-    """
-    return float(sum(left[reader] * float(share @ crops_kg) ** 2
-                     for reader, share in shares.items()))
+def _held_ratio(twice: Sequence[ReadTwice]) -> float:
+    low, high = RATIO_HELD
+    return min(high, max(low, _ratio(twice)))

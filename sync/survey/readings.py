@@ -16,6 +16,15 @@ from sync.intake.seen import QuadratSeen
 
 
 @dataclasses.dataclass(frozen=True)
+class Again:
+    """A second reading: its record, who read, and the cover. [%]."""
+
+    name: str
+    person: str
+    cover_pct: float
+
+
+@dataclasses.dataclass(frozen=True)
 class Reading:
     """One quadrat of a cell, or a plot found bare.
 
@@ -25,8 +34,10 @@ class Reading:
         The record that says it.
     drawn : bool
         Whether its place was drawn by chance.
-    again : tuple of str
-        Second readings of the same plot.
+    person : str
+        Who read it.
+    again : tuple of Again
+        Second readings of the same plot, the last of each other person.
     """
 
     name: str
@@ -41,7 +52,8 @@ class Reading:
     scrub_pct: float | None
     water_table_mm: float | None
     clip: str | None
-    again: tuple[str, ...] = ()
+    person: str
+    again: tuple[Again, ...] = ()
 
 
 @dataclasses.dataclass(frozen=True)
@@ -125,22 +137,24 @@ def _one_visit(first: date, day: date, survey_days: int, picked: Sequence[date])
     return (day - first).days <= survey_days and not any(first <= d < day for d in picked)
 
 
-def _chosen(visit: Sequence[QuadratSeen]) -> tuple[QuadratSeen, tuple[str, ...]]:
+def _chosen(visit: Sequence[QuadratSeen]) -> tuple[QuadratSeen, tuple[Again, ...]]:
     seen = [q for q in visit if not q.bare] or list(visit)
     firsts = [q for q in seen if not q.again] or seen
     reader = firsts[0].person
     chosen = [q for q in firsts if q.person == reader][-1]
-    return chosen, tuple(q.name for q in seen if q.person != reader)
+    others = {q.person: q for q in seen if q.person != reader}  # of each person the last counts
+    return chosen, tuple(Again(q.name, q.person, q.cover_pct) for q in others.values())
 
 
 def _reading(
-    seen: QuadratSeen, cell: str, plot: Plot | None, again: tuple[str, ...]
+    seen: QuadratSeen, cell: str, plot: Plot | None, again: tuple[Again, ...]
 ) -> Reading:
     return Reading(
         name=seen.name, cell=cell, day=seen.day, plot=seen.plot,
         drawn=plot is not None and plot.drawn, when=seen.when, bare=seen.bare,
         cover_pct=seen.cover_pct, depth_mm=seen.depth_mm, scrub_pct=seen.scrub_pct,
-        water_table_mm=seen.water_table_mm, clip=seen.clip, again=again,
+        water_table_mm=seen.water_table_mm, clip=seen.clip,
+        person=seen.person, again=again,
     )
 
 

@@ -159,12 +159,15 @@ class TotalParts:
         Both at once, ΣC_ρ,hh aᵀMa.
     between_cells : float
         Density from cell to cell, Σθη²ΣB².
+    readers : float
+        Readers of cover, FᵀVF.
     """
 
     survey: float
     density: float
     product: float
     between_cells: float
+    readers: float
 
 
 @dataclasses.dataclass(frozen=True)
@@ -181,7 +184,9 @@ class Total:
         return math.sqrt(self.variance) / self.kg if self.kg > 0.0 else 0.0
 
 
-def block_total(volumes: Sequence[ClassVolume], densities: Densities) -> Total:
+def block_total(
+    volumes: Sequence[ClassVolume], densities: Densities, *, readers_kg2: float = 0.0
+) -> Total:
     """Add up the standing crop of the classes that have a figure.
 
     Parameters
@@ -190,6 +195,8 @@ def block_total(volumes: Sequence[ClassVolume], densities: Densities) -> Total:
         One of each class. [m³]
     densities : Densities
         Of at least these classes. [kg m⁻³]
+    readers_kg2 : float
+        What the readers' errors add, FᵀVF with F_o = Σ f_co·B_c. [kg²]
 
     Returns
     -------
@@ -203,8 +210,8 @@ def block_total(volumes: Sequence[ClassVolume], densities: Densities) -> Total:
 
     Notes
     -----
-    Var T = SᵀC_ρS + Σ(ρ² + C_ρ,hh)aᵀMa + Σθη²ΣB². Errors of the class mean and of density are the
-    same in every cell and do not average out. Derived.
+    Var T = SᵀC_ρS + Σ(ρ² + C_ρ,hh)aᵀMa + Σθη²ΣB² + FᵀVF. Errors of the class mean, of density
+    and of a reader are the same in every cell and do not average out. Derived.
     """
     names = [volume.ground_class for volume in volumes]
     unknown = [name for name in names if name not in densities.classes]
@@ -222,5 +229,6 @@ def block_total(volumes: Sequence[ClassVolume], densities: Densities) -> Total:
         density=float(volume @ covariance @ volume),
         product=float(np.diag(covariance) @ variance),
         between_cells=float(between_cv2 @ (density**2 * squares)),
+        readers=readers_kg2,
     )
     return Total(float(density @ volume), math.fsum(dataclasses.astuple(parts)), parts)

@@ -12,11 +12,13 @@ RHO = 12.0
 V_RHO = (0.6 * RHO) ** 2 + (0.2 * RHO) ** 2
 # No clip: σ² = (0.30ρ)²·100, so η² = σ²/(ρ²·100) = 0.09, half of it between cells.
 THETA_ETA2 = 0.5 * 0.09
-DELTA2 = V_RHO / RHO**2 + THETA_ETA2
+# One person read every quadrat and nobody read one again: ± 12 % on all of it.
+V_READER = 0.12**2
+DELTA2 = V_RHO / RHO**2 + THETA_ETA2 + V_READER
 KAPPA, V_KAPPA, S2 = 7.0, (0.35 * 7.0) ** 2, (0.5 * 7.0) ** 2
 PHI, Z = 0.8, 0.6744897501960817
-REST_MONTHS, LAYER_MM, KEEP, R = 60, 40.0, 0.30, 2.0 / 5.0
-V_R = (0.5 * R) ** 2
+REST_MONTHS, LAYER_MM, KEEP, R0 = 60, 40.0, 0.30, 2.0 / 5.0
+V_R0 = (0.5 * R0) ** 2
 
 
 def index(reading):
@@ -134,27 +136,27 @@ def started(area, x, error):
     cv2 = 0.0
     if x > 0:
         a, d = error / x**2, V_RHO / RHO**2
-        cv2 = a + d + a * d + THETA_ETA2
+        cv2 = a + d + a * d + THETA_ETA2 + V_READER
     v = cv2 * b**2
     return {"B": b, "C": b, "VB": v, "VC": v, "Cov": v}
 
 
-def grown(s, years):
+def grown(s, years, r, v_r):
     if years <= 0 or s["C"] <= 0 or s["B"] >= s["C"]:
         return s
     b = PHI * s["B"] / s["C"]
     if b <= 0:
         return s
-    most = math.log(PHI * (1 - b) / (b * (1 - PHI))) / R
+    most = math.log(PHI * (1 - b) / (b * (1 - PHI))) / r if r > 0 else math.inf
     span = min(years, most)
-    fade = math.exp(-R * span)
+    fade = math.exp(-r * span)
     g = b / (b + (1 - b) * fade)
     d1 = fade / (b + (1 - b) * fade) ** 2
     a = (g - b * d1) / PHI
     by_r = s["C"] / PHI * span * g * (1 - g)
     back = s["C"] if most <= years else s["C"] * g / PHI
     return {"B": back, "C": s["C"], "VC": s["VC"],
-            "VB": d1**2 * s["VB"] + a**2 * s["VC"] + 2 * d1 * a * s["Cov"] + by_r**2 * V_R,
+            "VB": d1**2 * s["VB"] + a**2 * s["VC"] + 2 * d1 * a * s["Cov"] + by_r**2 * v_r,
             "Cov": d1 * s["Cov"] + a * s["VC"]}
 
 
@@ -194,6 +196,7 @@ class Cell:
         self.during = None
         if self.known.known:
             self.q = self.known.share([index(r) for r in self.own])
+            self.r = self.growth()
             self.walk()
 
     @staticmethod
@@ -213,6 +216,36 @@ class Cell:
         mine = [index(r) for r in drawn or own]
         x, _ = known.cell([i[0] for i in mine], eye=not drawn)
         return KAPPA * self.bags(pick) < 0.1 * known.share(mine) * self.area * RHO * x / 1000
+
+    def growth(self):
+        if not self.real:
+            return R0, V_R0
+        first, until = self.real[0], self.real[1][0] if len(self.real) > 1 else date.max
+        before = [r for r in self.rested_of(self.readings, self.real)
+                  if r[3] == "drawn" and r[0] <= first[0]]
+        real_days = sorted(d for p in self.real for d in p)
+        after = [s for s in surveys_of(self.readings, real_days)
+                 if s[0][3] == "drawn" and first[-1] < max(r[0] for r in s) <= until]
+        if not before or not after:
+            return R0, V_R0
+        again = [index(r)[0] for r in after[-1]]
+        last = max(r[0] for r in after[-1])
+        x = max(self.known.cell([index(r)[0] for r in before])[0], 0.5 * self.known.cell([])[0])
+        if x <= 0:
+            return R0, V_R0
+        c = self.area * RHO * x / 1000
+        since = max(r[0] for r in before)
+        touched = [p for p in self.picks if p not in self.real and since <= p[0] < last]
+        stray = [d for d in self.days if not any(p[0] <= d <= p[-1] for p in self.picks)
+                 and since <= d < last]
+        taken = KAPPA * (self.bags(first) + sum(map(self.bags, touched))
+                         + sum(self.days[d] for d in stray))
+        in_pick = {d: n for d, n in self.days.items() if first[0] <= d <= first[-1]}
+        middle = sum(d.toordinal() * n for d, n in in_pick.items()) / sum(in_pick.values())
+        scale = self.area * RHO / 1000
+        return learned(
+            c, max(c - taken, 0.02 * c), (last.toordinal() - middle) / 365.25,
+            scale * mean(again), scale**2 * self.known.s_w2 / len(again))
 
     def mark(self, day):
         xs = [index(r)[0] for r in self.own if r[0] <= day]
@@ -243,7 +276,7 @@ class Cell:
         taken = {}
         for when, kind, what in sorted(events, key=lambda e: e[:2]):
             if at is not None:
-                s = grown(s, (when - at) / 365.25)
+                s = grown(s, (when - at) / 365.25, *self.r)
             at = when
             if kind == 1:
                 kg, variance, pick = what
@@ -262,7 +295,7 @@ class Cell:
                 first = begun[-1][0]
                 self.during = (first, s, self.pickable(s), taken.get(first, (0.0, 0.0)))
         if at is not None:
-            s = grown(s, (self.until.toordinal() - at) / 365.25)
+            s = grown(s, (self.until.toordinal() - at) / 365.25, *self.r)
         self.stand = s
         self.P = self.pickable(s)
 
@@ -308,14 +341,42 @@ class Cell:
         return q_s * b_s + way * (self.q * s["C"] - q_s * b_s)
 
 
-def may_take(s, pickable, area, *, keep=KEEP, months=REST_MONTHS, share=None, kg_ha=None):
+def logistic(c, left, years, r):
+    b = PHI * left / c
+    return c / PHI * b / (b + (1 - b) * math.exp(-r * years))
+
+
+def learned(c, left, years, measured, v_m):
+    """r and its variance by one re-measured cell: no scatter, so its own error alone."""
+    def slope(r):
+        g = logistic(c, left, years, r) * PHI / c
+        return c / PHI * years * g * (1 - g)
+
+    low, high = 0.0, 3 * R0
+    if logistic(c, left, years, low) >= measured:
+        r = low
+    elif logistic(c, left, years, high) < measured:
+        r = high
+    else:
+        for _ in range(100):
+            r = (low + high) / 2
+            low, high = (r, high) if logistic(c, left, years, r) < measured else (low, r)
+    at = r
+    for _ in range(2):
+        v = v_m / slope(at) ** 2
+        at = (R0 / V_R0 + r / v) / (1 / V_R0 + 1 / v)
+    return at, 1 / (1 / V_R0 + 1 / v)
+
+
+def may_take(s, pickable, area, *, r=R0, v_r=V_R0, keep=KEEP, months=REST_MONTHS, share=None,
+             kg_ha=None):
     b, c, t = s["B"], s["C"], months / 12
     if b <= 0:
         return 0.0
-    e = PHI / (PHI + (1 - PHI) * math.exp(R * t))
+    e = PHI / (PHI + (1 - PHI) * math.exp(r * t))
     f = e / PHI
     inner = (s["VB"] + f**2 * s["VC"] - 2 * f * s["Cov"]
-             + (c * t * e * (1 - e) / PHI) ** 2 * V_R)
+             + (c * t * e * (1 - e) / PHI) ** 2 * v_r)
     cv2 = s["VB"] / b**2
     b_q = b / math.sqrt(1 + cv2) * math.exp(-Z * math.sqrt(math.log(1 + cv2)))
     margins = [b - f * c - Z * math.sqrt(max(0.0, inner)), (1 - keep) * pickable * b_q / b]
@@ -345,16 +406,18 @@ def today(cells, name, area, on, finished=()):
     if not cell.known.known:
         return "ready", None, None, cell
     if not opened:
-        may = may_take(cell.stand, cell.P, area)
+        r, v_r = cell.r
+        may = may_take(cell.stand, cell.P, area, r=r, v_r=v_r)
         return "ready", may, may, cell
     pick = opened[-1]
+    start = Cell(cells, name, area, pick[0] - timedelta(days=1))
+    r, v_r = start.r if start.known.known else (R0, V_R0)
     if cell.during and cell.during[0] == pick[0]:
         _, s, p, (kg, v) = cell.during
-        may = may_take({**s, "B": s["B"] + kg, "VB": s["VB"] + v}, p + kg, area)
+        may = may_take({**s, "B": s["B"] + kg, "VB": s["VB"] + v}, p + kg, area, r=r, v_r=v_r)
     else:
-        start = Cell(cells, name, area, pick[0] - timedelta(days=1))
         if not start.known.known:
             return "ready", None, None, cell
-        may = may_take(start.stand, start.P, area)
+        may = may_take(start.stand, start.P, area, r=r, v_r=v_r)
     left = max(0.0, may - KAPPA * cell.bags(pick))
     return ("taken" if left == 0 else "ready"), may, left, cell

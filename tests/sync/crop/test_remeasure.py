@@ -26,21 +26,19 @@ def test_a_new_survey_moves_the_forecast_as_printed(printed, agrees):
     picked, _ = take(start(5704.0, cv=0.28), 1480.0, 95.0**2, floor=0.02)
     forecast = grow(picked, walk["days_since"] / DAYS_PER_YEAR, Growth(0.45, 0.15**2, 0.8))
     measured_var = (figures["cv"] * figures["measured_kg"]) ** 2
-    after, surprise = remeasure(
-        forecast, figures["measured_kg"], measured_var, shared=level + within
-    )
-    weight = (after.crop_kg - forecast.crop_kg) / (figures["measured_kg"] - forecast.crop_kg)
+    found = remeasure(forecast, figures["measured_kg"], measured_var, shared=level + within)
+    after = found.stand
     unshared = math.sqrt(1 / (1 / forecast.crop_var + 1 / measured_var))
 
     assert agrees(level, figures["shared_parts"][0])
     assert agrees(within, figures["shared_parts"][1])
     assert agrees(level + within, figures["shared"])
-    assert agrees(weight, figures["weight"])
+    assert agrees(found.weight, figures["weight"])
     assert agrees(after.crop_kg, figures["kg"])
     assert agrees(after.crop_var, figures["variance"])
     assert agrees(math.sqrt(after.crop_var), figures["sd"])
     assert agrees(after.cov, figures["cov"])
-    assert agrees(surprise, figures["surprise"])
+    assert agrees(found.surprise, figures["surprise"])
     assert agrees(unshared, figures["sd_if_nothing_shared"])
     assert (after.mark_kg, after.mark_var) == (forecast.mark_kg, forecast.mark_var)
 
@@ -48,29 +46,41 @@ def test_a_new_survey_moves_the_forecast_as_printed(printed, agrees):
 @given(KG, CVS, KG, CVS, st.floats(0, 0.2))
 def test_the_new_crop_lies_between_forecast_and_survey(forecast, cv, measured, own, shared):
     stand = start(forecast, cv=cv)
-    after, surprise = remeasure(stand, measured, (own * measured) ** 2, shared=shared)
+    found = remeasure(stand, measured, (own * measured) ** 2, shared=shared)
     low, high = sorted((forecast, measured))
 
-    assert low * (1 - 1e-9) <= after.crop_kg <= high * (1 + 1e-9)
-    assert after.crop_var >= 0.0
-    assert surprise * (measured - forecast) >= 0.0
+    assert low * (1 - 1e-9) <= found.stand.crop_kg <= high * (1 + 1e-9)
+    assert found.stand.crop_var >= 0.0
+    assert found.surprise * (measured - forecast) >= 0.0
+
+
+@given(KG, CVS, CVS, st.floats(0.001, 0.05))
+def test_another_persons_reading_shares_less_with_the_forecast_and_teaches_more(
+        kg, cv, own, readers):
+    stand = start(kg, cv=cv)
+    same = remeasure(stand, kg, (own * kg) ** 2, shared=0.02 + readers).stand
+    other = remeasure(
+        stand, kg, (own * kg) ** 2, shared=0.02, of_measured=0.02 + readers).stand
+
+    assert other.crop_var < same.crop_var
+    assert other.cov < same.cov
 
 
 @given(KG, CVS, CVS)
 def test_what_is_shared_makes_a_survey_teach_less(kg, cv, own):
     stand = start(kg, cv=cv)
-    free, _ = remeasure(stand, kg, (own * kg) ** 2, shared=0.0)
-    tied, _ = remeasure(stand, kg, (own * kg) ** 2, shared=0.03)
+    free = remeasure(stand, kg, (own * kg) ** 2, shared=0.0).stand
+    tied = remeasure(stand, kg, (own * kg) ** 2, shared=0.03).stand
 
     assert tied.crop_var > free.crop_var
     assert free.crop_var == pytest.approx(1 / (1 / (cv * kg) ** 2 + 1 / (own * kg) ** 2))
 
 
 def test_figures_without_any_variance_hold_no_surprise():
-    after, surprise = remeasure(start(100.0, cv=0.0), 100.0, 0.0, shared=0.0)
+    found = remeasure(start(100.0, cv=0.0), 100.0, 0.0, shared=0.0)
 
-    assert after.crop_kg == 100.0
-    assert surprise == 0.0
+    assert found.stand.crop_kg == 100.0
+    assert found.surprise == 0.0
 
 
 def test_a_rested_survey_brings_its_own_mark():

@@ -156,30 +156,31 @@ def test_five_cells_with_both_kinds_mend_the_by_eye_mean_first():
     psi = got.within_variance + (0.10 * 45.0) ** 2
     weight = got.between_variance / (got.between_variance + psi)
     assert got.index_l_m2[5] == pytest.approx(weight * 45.0 + (1 - weight) * got.mean_l_m2)
-    assert own_index(got, 90.0, 1, by_eye=True)[0] == pytest.approx(got.index_l_m2[5])
+    assert own_index(got, 90.0, 1, by_eye=True).index_l_m2 == pytest.approx(got.index_l_m2[5])
 
 
 # A cell from some of its quadrats
 
 
 def test_a_cells_own_index_from_all_its_quadrats_is_its_prediction(balanced):
-    index, error = own_index(balanced, 100.0, 2)
+    own = own_index(balanced, 100.0, 2)
 
-    assert index == pytest.approx(balanced.index_l_m2[0], rel=1e-12)
-    assert error == pytest.approx(balanced.error[0, 0], rel=1e-12)
+    assert own.index_l_m2 == pytest.approx(balanced.index_l_m2[0], rel=1e-12)
+    assert own.error == pytest.approx(balanced.error[0, 0], rel=1e-12)
+    assert own.weight == pytest.approx(balanced.weight[0], rel=1e-12)
 
 
 def test_a_cells_own_index_from_no_quadrat_is_the_unsurveyed_cell(balanced):
     assert own_index(balanced, 0.0, 0) == class_unsurveyed(balanced)
-    assert class_unsurveyed(balanced) == pytest.approx(
-        (balanced.index_l_m2[4], balanced.error[4, 4]))
+    assert dataclasses.astuple(class_unsurveyed(balanced)) == pytest.approx(
+        (balanced.index_l_m2[4], balanced.error[4, 4], 0.0))
 
 
 def test_fewer_quadrats_lean_more_on_the_class_and_are_known_worse(balanced):
     one, two = own_index(balanced, 100.0, 1), own_index(balanced, 100.0, 2)
 
-    assert balanced.mean_l_m2 < one[0] < two[0] < 100.0
-    assert two[1] < one[1]
+    assert balanced.mean_l_m2 < one.index_l_m2 < two.index_l_m2 < 100.0
+    assert two.error < one.error
 
 
 # What always holds
@@ -252,8 +253,8 @@ def test_the_prediction_of_one_cell_is_that_of_the_class(samples):
 
     for row, sample in enumerate(samples):
         values = sample.drawn_l_m2 or sample.by_eye_l_m2
-        index, error = own_index(
+        own = own_index(
             got, float(np.mean(values)) if values else 0.0, len(values),
             by_eye=not sample.drawn_l_m2)
-        assert index == pytest.approx(got.index_l_m2[row], rel=1e-9, abs=1e-12)
-        assert error == pytest.approx(got.error[row, row], rel=1e-9)
+        assert own.index_l_m2 == pytest.approx(got.index_l_m2[row], rel=1e-9, abs=1e-12)
+        assert own.error == pytest.approx(got.error[row, row], rel=1e-9)

@@ -17,7 +17,7 @@ def clip(label="P1-001", *, twice=(), day=DAY, **fields):
 
 def quadrat(label="P1-001", cell="B02"):
     return Reading("p1-aaaa:4", cell, DAY, "1", True, "survey", False, 80.0,
-                   (120, 90, 150, 60, 30), None, None, label)
+                   (120, 90, 150, 60, 30), None, None, label, "SW")
 
 
 def join(*clips, readings=(), cell_at=lambda _: None):

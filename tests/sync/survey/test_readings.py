@@ -42,7 +42,7 @@ def test_the_same_persons_last_quadrat_on_a_plot_counts():
 def test_another_persons_quadrat_is_a_second_reading_of_the_first_reader():
     names, found, _ = read(seen(1, "1", DAY), seen(2, "1", DAY, person="SL"), seen(3, "1", DAY))
     assert names == ["p1-aaaa:3"]
-    assert found[0].again == ("p1-aaaa:2",)
+    assert [one.name for one in found[0].again] == ["p1-aaaa:2"]
 
 
 def test_a_quadrat_asked_for_as_second_reading_never_becomes_the_first():
@@ -108,7 +108,7 @@ def test_a_typed_cell_does_not_move_a_plot():
 
 def reading(day, *, drawn=True, when="survey", number=1):
     return Reading(f"p1-aaaa:{number}", "B02", day, "1" if drawn else None, drawn, when, False,
-                   50.0, (80, 80, 80), None, None, None)
+                   50.0, (80, 80, 80), None, None, None, "SW")
 
 
 def test_a_survey_is_what_lies_within_120_days_before_its_latest():

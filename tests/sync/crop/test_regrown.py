@@ -1,0 +1,97 @@
+"""Which cells teach regrowth: rested, one pick of known kg, then drawn quadrats of their own."""
+
+from datetime import date
+
+import pytest
+
+SURVEYED, PICKED, AGAIN = date(2024, 1, 10), date(2024, 2, 9), date(2026, 2, 9)
+
+
+@pytest.fixture
+def book(made):
+    book = made.Book()
+    for cell in ("A01", "B02", "C03"):
+        book.quadrat(SURVEYED, cell, 60, (90, 110))
+        book.quadrat(SURVEYED, cell, 60, (90, 110))
+    return book
+
+
+def learned(made, book, on=AGAIN, **tunables):
+    return made.register(book, on, **tunables).crop.learned
+
+
+def test_a_cell_measured_before_and_after_its_pick_teaches(made, book):
+    book.bags(PICKED, "B02", 300)
+    names = [book.quadrat(AGAIN, "B02", 50, (80, 100)) for _ in range(2)]
+    found = learned(made, book)
+    (one,) = found.regrown
+    area = made.register(book, AGAIN).crop.cells["B02"].open_m2
+    assert one.cell == "B02"
+    assert one.mark_kg == pytest.approx(area * 12 * 60 / 1000)
+    assert one.left_kg == pytest.approx(one.mark_kg - 300 * 7)
+    assert one.years == pytest.approx(731 / 365.25)
+    assert one.measured_kg == pytest.approx(area * 12 * 45 / 1000)
+    assert one.records == tuple(names)
+    assert found.growth.rate != found.prior.rate
+
+
+def test_stray_bags_between_the_surveys_are_taken_off_too(made, book):
+    book.bags(PICKED, "B02", 300)
+    before = book.note("bag", date(2025, 3, 1), bags=0.5, where=made.where(100, 150, 5.0))
+    assert before
+    book.quadrat(AGAIN, "B02", 50, (80, 100))
+    (one,) = learned(made, book).regrown
+    assert one.mark_kg - one.left_kg == pytest.approx(300 * 7 + 0.25 * 7, abs=1e-3)
+
+
+def test_the_last_survey_before_the_next_pick_counts(made, book):
+    book.bags(PICKED, "B02", 300)
+    book.quadrat(date(2025, 1, 1), "B02", 30, (60, 70))
+    book.quadrat(date(2025, 12, 1), "B02", 50, (80, 100))
+    book.bags(date(2025, 12, 20), "B02", 200)
+    book.quadrat(AGAIN, "B02", 20, (50, 60))
+    (one,) = learned(made, book).regrown
+    assert one.years == pytest.approx((date(2025, 12, 1) - PICKED).days / 365.25)
+
+
+@pytest.mark.parametrize("what", ["never measured before", "after by eye", "right after the pick",
+                                  "kg unknown", "not picked", "only touched"])
+def test_other_cells_teach_nothing(made, what):
+    book = made.Book()
+    for cell in ("A01", "C03"):
+        book.quadrat(SURVEYED, cell, 60, (90, 110))
+    if what != "never measured before":
+        book.quadrat(SURVEYED, "B02", 60, (90, 110))
+    if what == "kg unknown":
+        book.note("past_pick", PICKED, "O", cell="B02", to=None, share_pct=None, dry_kg=None,
+                  **{"from": PICKED.isoformat()})
+    elif what != "not picked":
+        book.bags(PICKED, "B02", 10 if what == "only touched" else 300)
+    fields = {"when": "after_pick"} if what == "right after the pick" else {}
+    book.quadrat(AGAIN, "B02", 50, (80, 100), drawn=what != "after by eye", **fields)
+    found = learned(made, book)
+    assert found.regrown == ()
+    assert found.growth == found.prior
+
+
+def test_a_class_with_cells_enough_learns_by_itself(made, book):
+    for cell in ("A01", "B02"):
+        book.bags(PICKED, cell, 300)
+        book.quadrat(AGAIN, cell, 50, (80, 100))
+    block = made.register(book, AGAIN).crop
+    assert block.class_learned == {}
+    own = made.register(book, AGAIN, cells_for_own_growth=2).crop
+    assert own.class_learned["all"].growth == own.learned.growth == block.learned.growth
+    assert {one.growth for one in own.cells.values()} == {own.learned.growth}
+
+
+def test_what_is_learned_later_moves_no_allowance_of_an_open_pick(made, book):
+    start = date(2026, 2, 1)
+    book.bags(PICKED, "B02", 300)
+    book.finished(PICKED, "B02")
+    book.bags(start, "C03", 20)
+    before = made.register(book, AGAIN).cells["C03"].may_take_kg
+    book.quadrat(AGAIN, "B02", 90, (110, 130))
+    after = made.register(book, AGAIN)
+    assert after.crop.learned.regrown
+    assert after.cells["C03"].may_take_kg == before
