@@ -66,6 +66,8 @@ class Tunables:
         0.35, "-", "the owner's kg a bag before any lot; from memory, low confidence")
     cv_bag: float = _tunable(0.50, "-", "one bag against another; from memory, low confidence")
     bag_df: float = _tunable(2.0, "degrees of freedom", "weight of cv_bag against the lots")
+    odd_lot_sds: float = _tunable(
+        3.0, "standard deviations", "a lot farther from the others' bags is called odd")
     wet_factor_cv: float = _tunable(
         0.25, "-", "wet over dry of one batch alone; from memory, low confidence")
     growth_prior_cv: float = _tunable(

@@ -180,7 +180,9 @@ def chain(
         )
         for cell in class_of
     }
-    learned, class_learned = _growth(prior, facts, class_of, classes, densities, tunables)
+    learned, class_learned = _growth(
+        prior, facts, class_of, classes, densities, tunables, _bag_cv2(weights)
+    )
     cells = {}
     for cell, ground_class in class_of.items():
         growth = class_learned.get(ground_class, learned).growth
@@ -205,6 +207,7 @@ def _growth(
     classes: Mapping[str, ClassCrop],
     densities: Densities,
     tunables: Tunables,
+    bag_cv2: float,
 ) -> tuple[Learned, dict[str, Learned]]:
     """Learn the growth of the block, and of each class that has cells enough."""
     found: dict[str, list[Regrown]] = defaultdict(list)
@@ -212,7 +215,7 @@ def _growth(
         name = class_of[cell]
         one = regrown_cell(
             cell, mine, cell_surveys(mine, tunables), classes[name], of_class(densities, name),
-            tunables,
+            tunables, bag_cv2=bag_cv2,
         )
         if one is not None:
             found[name].append(one)
@@ -221,6 +224,11 @@ def _growth(
         name: learn_growth(prior, each) for name, each in sorted(found.items())
         if len(each) >= tunables.cells_for_own_growth
     }
+
+
+def _bag_cv2(weights: Weights) -> float:
+    """Give the squared CV of the mean bag: of the season and type that is known worst. [-]."""
+    return max((one.variance / one.kg**2 for one in weights.kappa.values()), default=0.0)
 
 
 def _clips(

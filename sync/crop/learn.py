@@ -2,7 +2,8 @@
 
 Rule 1: the totals are balanced, measured against forecast; single cells scatter too much to be
 fitted one by one.
-Rule 2: what few cells say is met by local knowledge, each weighed by how well it is known.
+Rule 2: what few cells say is met by local knowledge, each weighed by how well it is known: the
+second survey, the rested crop before the pick, what was taken, and what all of them share.
 """
 
 import dataclasses
@@ -33,6 +34,13 @@ class Regrown:
         Crop by that survey's quadrats alone [kg] and its variance without the density [kg²].
     records : tuple of str
         Of the survey.
+    mark_var : float
+        Variance of the mark without the density. [kg²]
+    taken_var : float
+        Of what was taken, apart from what all bags share. [kg²]
+    shared_cv2 : float
+        Squared CV of what the density does to crop and mark but not to the bags, and the mean bag
+        to the bags but not to the crop. [-]
     """
 
     cell: str
@@ -42,6 +50,9 @@ class Regrown:
     measured_kg: float
     measured_var: float
     records: tuple[str, ...]
+    mark_var: float = 0.0
+    taken_var: float = 0.0
+    shared_cv2: float = 0.0
 
 
 @dataclasses.dataclass(frozen=True)
@@ -103,10 +114,13 @@ def learn_growth(prior: Growth, regrown: Sequence[Regrown]) -> Learned:
 
     Notes
     -----
-    r̂ in 0 … 3·r0 with Σ measured = Σ predicted; V(r̂) = max(n/(n−1)·Σ(u−ū)², ΣV_m)/S² with
-    u = measured − predicted and S = Σ(C/φ)·t·g(1−g); blended with the prior by inverse variance,
-    V(r̂) taken once more at the blended rate. Derived: an estimating equation for a common r whose
-    weights do not hang on what was measured.
+    r̂ in 0 … 3·r0 with Σ measured = Σ predicted; V(r̂) = (max(n/(n−1)·Σ(u−ū)², ΣV_u) + V_s)/S²
+    with u = measured − predicted and S = Σ(C/φ)·t·g(1−g); blended with the prior by inverse
+    variance, V(r̂) taken once more at the blended rate. Derived: an estimating equation for a
+    common r whose weights do not hang on what was measured.
+    V_u = V_m + (D + a)²V_C + D²V_G, D = ∂predicted/∂left, a = ∂predicted/∂mark: what is left is
+    the mark less what was taken G. A density too high by a part makes crop and mark too high and
+    leaves the bags as they are: V_s = (Σ D·G)²·CV². Derived, first order.
     """
     cells = tuple(regrown)
     rate = _balanced(prior, cells)
@@ -140,14 +154,37 @@ def _variance(prior: Growth, cells: Sequence[Regrown], rate: float) -> float | N
     slope = math.fsum(_slope(cell, rate, prior.comeback) for cell in cells)
     if slope <= 0.0:
         return None
-    apart = [cell.measured_kg - predicted_kg(cell, rate, prior.comeback) for cell in cells]
+    by_left = [_by_left(cell, rate, prior.comeback) for cell in cells]
+    stated = math.fsum(
+        cell.measured_var + _by_mark(cell, rate, prior.comeback, by) ** 2 * cell.mark_var
+        + by**2 * cell.taken_var for cell, by in zip(cells, by_left, strict=True)
+    )
+    moved = math.fsum(by * (cell.mark_kg - cell.left_kg) * math.sqrt(cell.shared_cv2)
+                      for cell, by in zip(cells, by_left, strict=True))
+    return (max(_scatter(prior, cells, rate), stated) + moved**2) / slope**2
+
+
+def _scatter(prior: Growth, cells: Sequence[Regrown], rate: float) -> float:
     count = len(cells)
-    stated = math.fsum(cell.measured_var for cell in cells)
     if count < 2:
-        return stated / slope**2
+        return 0.0
+    apart = [cell.measured_kg - predicted_kg(cell, rate, prior.comeback) for cell in cells]
     mean = math.fsum(apart) / count
-    scatter = count / (count - 1) * math.fsum((one - mean) ** 2 for one in apart)
-    return max(scatter, stated) / slope**2
+    return count / (count - 1) * math.fsum((one - mean) ** 2 for one in apart)
+
+
+def _by_left(cell: Regrown, rate: float, comeback: float) -> float:
+    """Give by how much the forecast moves with what the pick left, D. [-]."""
+    b = comeback * cell.left_kg / cell.mark_kg
+    fade = math.exp(-rate * cell.years)
+    return fade / (b + (1.0 - b) * fade) ** 2
+
+
+def _by_mark(cell: Regrown, rate: float, comeback: float, by_left: float) -> float:
+    """Give by how much it moves with the mark, through what was left too, D + a. [-]."""
+    b = comeback * cell.left_kg / cell.mark_kg
+    share = logistic_share(b, rate * cell.years)
+    return by_left + (share - b * by_left) / comeback
 
 
 def _slope(cell: Regrown, rate: float, comeback: float) -> float:

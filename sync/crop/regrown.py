@@ -11,6 +11,7 @@ from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, rested_readin
 from sync.crop.learn import Regrown
 from sync.crop.takings import CellFacts
 from sync.picks.joining import mean_day
+from sync.picks.made import Kg
 from sync.settings import DAYS_PER_YEAR, Tunables
 from sync.survey.cells import ClassPrediction, OwnIndex, class_unsurveyed, own_index
 from sync.survey.density import ClassDensity
@@ -46,6 +47,8 @@ def regrown_cell(
     of_class: ClassCrop,
     density: ClassDensity,
     tunables: Tunables,
+    *,
+    bag_cv2: float,
 ) -> Regrown | None:
     """Give what a cell teaches of regrowth.
 
@@ -63,6 +66,8 @@ def regrown_cell(
         Of its class. [kg m⁻³]
     tunables : Tunables
         Floors of mark and crop. [-]
+    bag_cv2 : float
+        Squared CV of the weight of the mean bag, which all cells share. [-]
 
     Returns
     -------
@@ -71,7 +76,8 @@ def regrown_cell(
         survey after it and before the next.
     """
     picks = [p for p in facts.picks if not p.touch]
-    if of_class.prediction is None or not picks or picks[0].made.whole is None:
+    whole = picks[0].made.whole if picks else None
+    if of_class.prediction is None or whole is None:
         return None
     pick = picks[0]
     before = [r for r in rested_readings(facts.readings, picks)
@@ -81,21 +87,25 @@ def regrown_cell(
         return None
     named = {r.reading.name: r for r in facts.readings}
     again = [r for one in after.readings if (r := named[one.name]).index is not None]
-    mark = _mark_kg(before, facts, of_class.prediction, density, tunables)
-    if mark <= 0.0 or not again:
-        return None
     scale = crop_kg(facts.open_m2, density.mean_kg_m3, 1.0)
+    mark = _mark(before, of_class.prediction, tunables)
+    if mark.index_l_m2 <= 0.0 or not again or scale <= 0.0:
+        return None
+    mark_kg = scale * mark.index_l_m2
     volumes = [r.index.volume_l_m2 for r in again if r.index is not None]
-    taken = _taken_kg(pick, facts, before[-1].reading.day, after.day)
+    taken = _taken(whole, facts, before[-1].reading.day, after.day)
     at = mean_day({day: kg.kg for day, kg in pick.made.by_day.items()})
     return Regrown(
         cell=cell,
-        mark_kg=mark,
-        left_kg=max(mark - taken, tunables.crop_floor * mark),
+        mark_kg=mark_kg,
+        left_kg=max(mark_kg - taken.kg, tunables.crop_floor * mark_kg),
         years=(after.day.toordinal() - at) / DAYS_PER_YEAR,
         measured_kg=scale * sum(volumes) / len(volumes),
         measured_var=scale**2 * of_class.prediction.within_variance / len(volumes),
         records=tuple(r.reading.name for r in again),
+        mark_var=scale**2 * mark.error,
+        taken_var=taken.variance,
+        shared_cv2=density.variance / density.mean_kg_m3**2 + bag_cv2,
     )
 
 
@@ -106,19 +116,23 @@ def _survey_after(picks: Sequence[JudgedPick], surveys: Sequence[Survey]) -> Sur
     return found[-1] if found else None
 
 
-def _mark_kg(
-    before: Sequence[ReadingIndex], facts: CellFacts, prediction: ClassPrediction,
-    density: ClassDensity, tunables: Tunables,
-) -> float:
-    own = index_by(prediction, before).index_l_m2
-    least = tunables.mark_floor * class_unsurveyed(prediction).index_l_m2
-    return crop_kg(facts.open_m2, density.mean_kg_m3, max(own, least))
+def _mark(
+    before: Sequence[ReadingIndex], prediction: ClassPrediction, tunables: Tunables
+) -> OwnIndex:
+    """Give the index at the mark, held at a part of the class's like any mark."""
+    own, unsurveyed = index_by(prediction, before), class_unsurveyed(prediction)
+    least = tunables.mark_floor * unsurveyed.index_l_m2
+    if own.index_l_m2 >= least:
+        return own
+    return OwnIndex(least, tunables.mark_floor**2 * unsurveyed.error, 0.0)
 
 
-def _taken_kg(pick: JudgedPick, facts: CellFacts, since: date, until: date) -> float:
-    """Give the pick's kg, and what was taken beside it between the two surveys."""
-    whole = pick.made.whole
-    touches = [p.made.whole.kg for p in facts.picks
-               if p.touch and p.made.whole is not None and since <= p.made.first < until]
-    strays = [kg.kg for day, kg in facts.stray.items() if since <= day < until]
-    return (0.0 if whole is None else whole.kg) + sum(touches) + sum(strays)
+def _taken(whole: Kg, facts: CellFacts, since: date, until: date) -> Kg:
+    """Give the pick, and what was taken beside it between the two surveys."""
+    beside = [p.made.whole for p in facts.picks
+              if p.touch and p.made.whole is not None and since <= p.made.first < until]
+    beside += [kg for day, kg in facts.stray.items() if since <= day < until]
+    return Kg(
+        whole.kg + sum(one.kg for one in beside),
+        whole.variance + sum(one.variance for one in beside), 0.0, (),
+    )

@@ -1,4 +1,4 @@
-"""density_assumed: a class whose density rests more on the assumption than on clips."""
+"""density_assumed and growth_assumed: figures that rest more on a belief than on measurement."""
 
 import math
 from collections.abc import Iterator
@@ -43,6 +43,41 @@ def density_assumed(register: Register) -> Iterator[Flag]:
             tuple(dict.fromkeys(names)),
             {"value": known.mean_kg_m3, "sd": sd, "clips": known.clips},
         )
+
+
+def growth_assumed(register: Register) -> Iterator[Flag]:
+    """Flag a growth rate that re-measured cells have not earned yet.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
+    Yields
+    ------
+    Flag
+        One about the block, until SD(r) is under its set part of r.
+    """
+    learned = register.crop.learned
+    rate, sd = learned.growth.rate, math.sqrt(learned.growth.variance)
+    if sd < register.tunables.growth_cv_enough * rate:
+        return
+    cells = len(learned.regrown)
+    alone = "" if learned.rate is None or learned.variance is None else (
+        f" (they alone: {learned.rate:.2f} ± {math.sqrt(learned.variance):.2f})"
+    )
+    why = (
+        f"growth of {rate:.2f} ± {sd:.2f} a year rests on the owner's years of recovery "
+        f"({learned.prior.rate:.2f} ± {math.sqrt(learned.prior.variance):.2f}) and on {cells} "
+        f"re-measured {'cell' if cells == 1 else 'cells'}{alone}; more cells measured some years "
+        "after their pick would settle it"
+    )
+    yield Flag(
+        "growth_assumed", "block", season_of(register.on, register.block.season_start), None, why,
+        None, "sure",
+        tuple(dict.fromkeys(name for cell in learned.regrown for name in cell.records)),
+        {"value": rate, "sd": sd},
+    )
 
 
 def _clips(number: int) -> str:

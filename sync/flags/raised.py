@@ -2,9 +2,10 @@
 
 from collections.abc import Callable, Iterator
 
-from sync.flags.assumed import density_assumed
+from sync.flags.assumed import density_assumed, growth_assumed
 from sync.flags.early_pick import early_pick
 from sync.flags.flag import Flag, with_rulings
+from sync.flags.odd_bag_weight import odd_bag_weight
 from sync.flags.off_ground import closed_ground, outside_block
 from sync.flags.phones import clock_wrong, missing_records, number_twice
 from sync.register.build import Register
@@ -17,7 +18,9 @@ RULES: tuple[Callable[[Register], Iterator[Flag]], ...] = (
     missing_records,
     number_twice,
     clock_wrong,
+    odd_bag_weight,
     density_assumed,
+    growth_assumed,
 )
 
 

@@ -6,6 +6,7 @@ the root of it.
 """
 
 import dataclasses
+import math
 from collections.abc import Sequence
 
 from sync.errors import SurveyError
@@ -145,6 +146,35 @@ def lot_share_kg(bags_here: float, lot: Lot, kappa: KgPerBag) -> tuple[float, fl
         raise SurveyError(f"bags_here={bags_here!r}: the lot has {lot.bags!r} bags")
     variance = bags_here * max(0.0, 1.0 - share) * kappa.bag_variance
     return share * lot.dry_kg, variance
+
+
+def sds_off(lot: Lot, kappa: KgPerBag) -> float:
+    """Give how far a lot's weight is from that of its bags by other lots.
+
+    Parameters
+    ----------
+    lot : Lot
+        The weighed lot. [kg]
+    kappa : KgPerBag
+        Weight of a bag by the other lots; with itself among them a lot is never odd. [kg]
+
+    Returns
+    -------
+    float
+        (D − κn)/√(n s² + n²V(κ)), under 0 for a light one. [standard deviations]
+
+    Raises
+    ------
+    SurveyError
+        If the lot has no bags or no weight.
+
+    Notes
+    -----
+    Derived: the standard deviation is that of the difference of a lot and its forecast.
+    """
+    _refuse_empty(lot)
+    expected, variance = count_kg(lot.bags, kappa)
+    return (lot.dry_kg - expected) / math.sqrt(variance)
 
 
 def _refuse_empty(lot: Lot) -> None:

@@ -32,16 +32,22 @@ class WeighedLot:
         Type of most of its bags.
     tallied : float
         Bags tallied on its piles.
+    members : tuple of LotSeen
+        Each lot by itself, by name.
     """
 
     lot: Lot
-    parts: tuple[Lot, ...]
-    names: tuple[str, ...]
+    members: tuple[LotSeen, ...]
     labels: frozenset[Label]
     first_day: date
     season: int
     bag_type: str
     tallied: float
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Records of its lots."""
+        return tuple(lot.name for lot in self.members)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -157,11 +163,9 @@ def _joined(
     types: dict[str, float] = defaultdict(float, {usual: 0.0})
     for bag in bags:
         types[bag.bag_type or usual] += bag.bags
-    parts = tuple(Lot(lot.bags, lot.dry_kg) for lot in members)
     return WeighedLot(
-        lot=Lot(sum(p.bags for p in parts), sum(p.dry_kg for p in parts)),
-        parts=parts,
-        names=tuple(sorted(lot.name for lot in members)),
+        lot=Lot(sum(lot.bags for lot in members), sum(lot.dry_kg for lot in members)),
+        members=tuple(sorted(members, key=lambda lot: lot.name)),
         labels=labels,
         first_day=first_day,
         season=season_of(first_day, season_start),
@@ -219,11 +223,35 @@ def _kappa(
     day: date,
     tunables: Tunables,
 ) -> KgPerBag:
+    parts = [Lot(lot.bags, lot.dry_kg) for lot in lots_alike(lots, season, name, bag_types)]
+    owners_kg = bag_kg_on(bag_types, name, day).dry_kg
+    return kg_per_bag(parts, owners_kg=owners_kg, tunables=tunables)
+
+
+def lots_alike(
+    lots: Sequence[WeighedLot], season: int, name: str, bag_types: Sequence[BagType]
+) -> list[LotSeen]:
+    """Give the lots that say what a bag of a season and type weighs.
+
+    Parameters
+    ----------
+    lots : sequence of WeighedLot
+        Known by the day asked about.
+    season : int
+        The year it starts in.
+    name : str
+        Bag type.
+    bag_types : sequence of BagType
+        The block's, the usual one first; a lot of an unknown type is of the usual one.
+
+    Returns
+    -------
+    list of LotSeen
+        Of that season; where it has none, of all before it.
+    """
     types = {bag.name for bag in bag_types}
     usual = bag_types[0].name
     of_type = [lot for lot in lots if name == (lot.bag_type if lot.bag_type in types else usual)]
     own = [lot for lot in of_type if lot.season == season]
     used = own or [lot for lot in of_type if lot.season < season]
-    parts = [part for lot in used for part in lot.parts]
-    owners_kg = bag_kg_on(bag_types, name, day).dry_kg
-    return kg_per_bag(parts, owners_kg=owners_kg, tunables=tunables)
+    return [lot for each in used for lot in each.members]

@@ -230,7 +230,10 @@ class Cell:
             return R0, V_R0
         again = [index(r)[0] for r in after[-1]]
         last = max(r[0] for r in after[-1])
-        x = max(self.known.cell([index(r)[0] for r in before])[0], 0.5 * self.known.cell([])[0])
+        x, error = self.known.cell([index(r)[0] for r in before])
+        plain, plain_error = self.known.cell([])
+        if x < 0.5 * plain:
+            x, error = 0.5 * plain, plain_error / 4
         if x <= 0:
             return R0, V_R0
         c = self.area * RHO * x / 1000
@@ -238,14 +241,14 @@ class Cell:
         touched = [p for p in self.picks if p not in self.real and since <= p[0] < last]
         stray = [d for d in self.days if not any(p[0] <= d <= p[-1] for p in self.picks)
                  and since <= d < last]
-        taken = KAPPA * (self.bags(first) + sum(map(self.bags, touched))
-                         + sum(self.days[d] for d in stray))
+        each = [self.bags(first), *map(self.bags, touched), *(self.days[d] for d in stray)]
+        taken, v_g = KAPPA * sum(each), sum(weighed(n)[1] for n in each)
         in_pick = {d: n for d, n in self.days.items() if first[0] <= d <= first[-1]}
         middle = sum(d.toordinal() * n for d, n in in_pick.items()) / sum(in_pick.values())
         scale = self.area * RHO / 1000
         return learned(
             c, max(c - taken, 0.02 * c), (last.toordinal() - middle) / 365.25,
-            scale * mean(again), scale**2 * self.known.s_w2 / len(again))
+            scale * mean(again), scale**2 * self.known.s_w2 / len(again), scale**2 * error, v_g)
 
     def mark(self, day):
         xs = [index(r)[0] for r in self.own if r[0] <= day]
@@ -346,8 +349,8 @@ def logistic(c, left, years, r):
     return c / PHI * b / (b + (1 - b) * math.exp(-r * years))
 
 
-def learned(c, left, years, measured, v_m):
-    """r and its variance by one re-measured cell: no scatter, so its own error alone."""
+def learned(c, left, years, measured, v_m, v_c, v_g):
+    """r and its variance by one re-measured cell: no scatter, so its own errors alone."""
     def slope(r):
         g = logistic(c, left, years, r) * PHI / c
         return c / PHI * years * g * (1 - g)
@@ -363,7 +366,11 @@ def learned(c, left, years, measured, v_m):
             low, high = (r, high) if logistic(c, left, years, r) < measured else (low, r)
     at = r
     for _ in range(2):
-        v = v_m / slope(at) ** 2
+        b, fade = PHI * left / c, math.exp(-at * years)
+        d = fade / (b + (1 - b) * fade) ** 2
+        a = (b / (b + (1 - b) * fade) - b * d) / PHI
+        shared = (d * (c - left)) ** 2 * (V_RHO / RHO**2 + V_KAPPA / KAPPA**2)
+        v = (v_m + (d + a) ** 2 * v_c + d**2 * v_g + shared) / slope(at) ** 2
         at = (R0 / V_R0 + r / v) / (1 / V_R0 + 1 / v)
     return at, 1 / (1 / V_R0 + 1 / v)
 

@@ -105,3 +105,30 @@ def test_by_the_cells_alone_the_rate_is_the_true_one_and_its_range_holds():
 def test_good_news_is_believed_slowly():
     found = [learn_growth(PRIOR, one) for one in blocks(0.8, np.random.default_rng(5))]
     assert 0.45 < np.mean([one.growth.rate for one in found]) < 0.75
+
+
+def unsure(true_rate, rng, count=400, cells=6):
+    """Made-up blocks whose marks, bags and density are as uncertain as they are in a swamp."""
+    for _ in range(count):
+        density, bag = rng.normal(1.0, 0.10), rng.normal(1.0, 0.05)
+        made = []
+        for _ in range(cells):
+            mark, years = 5000 * np.exp(rng.normal(0, 0.35)), rng.uniform(1.5, 3.0)
+            taken = rng.uniform(0.3, 0.6) * mark
+            now = predicted_kg(cell(mark, mark - taken, years), true_rate, 0.8)
+            seen_mark, seen_taken = density * mark * rng.normal(1, 0.2), bag * taken
+            seen_taken *= rng.normal(1, 0.05)
+            measured = density * now * max(0.05, rng.normal(1, 0.3))
+            made.append(Regrown(
+                "B02", seen_mark, max(seen_mark - seen_taken, 0.02 * seen_mark), years, measured,
+                (0.3 * measured) ** 2, (), mark_var=(0.2 * seen_mark) ** 2,
+                taken_var=(0.05 * seen_taken) ** 2, shared_cv2=0.10**2 + 0.05**2))
+        yield made
+
+
+def test_the_range_holds_though_mark_bags_and_density_are_unsure_too():
+    held = []
+    for made in unsure(0.4, np.random.default_rng(11)):
+        found = learn_growth(PRIOR, made)
+        held.append(abs(found.rate - 0.4) <= 1.645 * math.sqrt(found.variance))
+    assert 0.84 <= np.mean(held) <= 0.97

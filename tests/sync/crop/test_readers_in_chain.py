@@ -1,4 +1,4 @@
-"""Second readings in the chain: they mend the first reader's cover, and the range says the rest."""
+"""Second readings in the chain mend the first reader's cover; the range says what is left."""
 
 from datetime import date
 

@@ -66,3 +66,49 @@ def test_a_clip_of_after_the_day_teaches_nothing_yet(mire):
     book.note("clip", date(2024, 3, 2), clip="X-late", cut="plug", area_m2=0.0625, from_mm=0,
               to_mm=200, dry_g=150.0, dried="shed", where=mire.where(150, 150))
     assert "4 clips of its own and 4 of the block" in next(iter(assumed(mire, book).values())).why
+
+
+# growth_assumed
+
+
+def growing(mire, book, on=date(2026, 2, 9), **tunables):
+    return mire.flags(mire.register(book, on, **tunables), "growth_assumed")
+
+
+def measured_again(mire, cells):
+    book = mire.Book()
+    for cell in ("A01", "A02", "A03", "B01", "B02", "B03", "C01", "C02", "C03"):
+        for _ in range(4):
+            book.quadrat(DAY, cell, 60, (90, 110))
+    for cell in cells:
+        book.bags(date(2024, 2, 9), cell, 400)
+        for _ in range(8):
+            book.quadrat(date(2026, 2, 9), cell, 50, (90, 100))
+    return book
+
+
+def test_growth_that_nothing_was_measured_of_is_assumed(mire):
+    (flag,) = growing(mire, mire.Book()).values()
+    assert flag.name == "growth_assumed:block:2025"
+    assert (flag.cell, flag.records, flag.how_sure) == (None, (), "sure")
+    assert flag.figures == {"value": 0.4, "sd": 0.2}
+    assert "on 0 re-measured cells" in flag.why
+
+
+def test_cells_measured_again_are_named_and_their_word_is_told(mire):
+    (flag,) = growing(mire, measured_again(mire, ["B02"])).values()
+    assert len(flag.records) == 8
+    assert "1 re-measured cell (they alone:" in flag.why
+
+
+def test_enough_re_measured_cells_earn_the_rate(mire):
+    book = measured_again(mire, ["A01", "A02", "A03", "B01", "B02", "B03", "C01", "C02"])
+    for i in range(40):
+        day = date(2024, 1, 9) if i % 2 else date(2024, 1, 11)
+        book.note("clip", day, clip=f"C-{i}", cut="plug", area_m2=0.0625, from_mm=0, to_mm=200,
+                  dry_g=150.0, dried="shed", where=mire.where(150, 150))
+        book.bags(day, "C03", 0.5, pile=f"P-{i}")
+        book.note("batch", date(2024, 6, 1), "O", batch=f"D-{i}", stage="dried", bags=40,
+                  dry_kg=280.0, **{"from": [f"P-{i}"]})
+    assert growing(mire, book) == {}
+    assert growing(mire, measured_again(mire, ["B02"]))  # one cell is not enough

@@ -49,7 +49,7 @@ def test_two_lots_that_share_a_pile_are_weighed_together():
          lot(date(2026, 2, 2), "D-2", ["P1-001"], 4, 26.0, name="shed:2")],
         [bag(NOV, "P1-001", 10.0)])
     assert (one.lot.bags, one.lot.dry_kg) == (10, 68.0)
-    assert [p.dry_kg for p in one.parts] == [42.0, 26.0]
+    assert [p.dry_kg for p in one.members] == [42.0, 26.0]
 
 
 def test_a_label_used_again_next_season_is_another_pile():
