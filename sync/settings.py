@@ -40,6 +40,8 @@ class Tunables:
         0.60, "-", "spread of quadrats in a cell before any is seen; own coverage runs")
     cv_between: float = _tunable(
         0.60, "-", "spread of cells in a class; 0.35 was too bold (0.82-0.84), own runs")
+    wide_between_cv: float = _tunable(
+        0.8, "-", "cells that differ more make the ranges of the others doubtful; own runs")
     cv_clip: float = _tunable(
         0.30, "-", "one clip against its class; within-site 0.22, Bengtsson et al. 2021 open data")
     cv_density_block: float = _tunable(

@@ -34,6 +34,10 @@ class Allowance:
         Whose answer it is.
     must_stay_kg, counted_on_kg : float
         Standing crop less may take; the crop that is exceeded with the wanted chance. [kg]
+    crop_kg, mark_kg, pickable_kg : float
+        What it was worked out from: crop, rested crop and pickable crop. [kg]
+    left_share : float
+        Share of full from which the rest brings the cell back, e. [-]
     """
 
     regrowth_kg: float
@@ -44,6 +48,10 @@ class Allowance:
     binds: Binds
     must_stay_kg: float
     counted_on_kg: float
+    crop_kg: float
+    mark_kg: float
+    pickable_kg: float
+    left_share: float
 
 
 def left_after_rest_share(rate: float, rest_years: float, comeback: float) -> float:
@@ -127,7 +135,10 @@ def allowance(
     crop = stand.crop_kg
     if crop <= 0.0:
         none = None if max_share is None and max_kg_m2 is None else 0.0
-        return Allowance(0.0, 0.0, none, 0.0, 0.0, "regrowth", 0.0, 0.0)
+        return Allowance(
+            0.0, 0.0, none, 0.0, 0.0, "regrowth", 0.0, 0.0, 0.0, stand.mark_kg, 0.0,
+            left_after_rest_share(growth.rate, rest_years, growth.comeback),
+        )
     sure = counted_on(crop, math.sqrt(stand.crop_var) / crop, z=z)
     regrowth = _comes_back_kg(stand, growth, rest_years, z)
     kept = (1.0 - keep) * pickable_kg * sure / crop
@@ -139,7 +150,9 @@ def allowance(
     least, binds = min(answers, key=lambda answer: answer[0])  # the first of equals
     may = max(0.0, least)
     return Allowance(
-        regrowth, kept, permit, may, 100.0 * may / crop, binds, crop - may, sure
+        regrowth, kept, permit, may, 100.0 * may / crop, binds, crop - may, sure, crop,
+        stand.mark_kg, pickable_kg,
+        left_after_rest_share(growth.rate, rest_years, growth.comeback),
     )
 
 

@@ -4,9 +4,8 @@ Rule 1: events are taken in the order of their days; a survey comes before that 
 Rule 2: a cell without a rested survey of its own begins with its class's mark.
 """
 
-import dataclasses
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 
 from sync.crop.classes import ClassCrop, ReadingIndex, is_rested, rested_readings
@@ -15,7 +14,8 @@ from sync.crop.reading_shares import Readers
 from sync.crop.regrown import index_by
 from sync.crop.remeasure import mark_floor, remeasure, with_mark
 from sync.crop.takings import CellFacts, Taking, takings
-from sync.crop.walk import Growth, Stand, grow, start, take
+from sync.crop.walk import Growth, Stand, grow, share_of_full, start, take
+from sync.crop.walked import STRAY, During, Grew, Met, Step, Walked
 from sync.picks.made import Kg
 from sync.settings import DAYS_PER_YEAR, Tunables
 from sync.survey.arrays import Array
@@ -24,79 +24,6 @@ from sync.survey.density import ClassDensity
 from sync.survey.quadrats import Index
 from sync.survey.readings import Survey, surveys_of
 from sync.survey.totals import cell_cv2, crop_kg
-
-#: Bags too few to make a picking day.
-STRAY = "stray bags"
-
-
-@dataclasses.dataclass(frozen=True)
-class Step:
-    """One thing that moved a cell's crop: when, what, the crop after it, and its records."""
-
-    day: date
-    what: str
-    crop_kg: float
-    mark_kg: float
-    records: tuple[str, ...]
-    kg: float | None = None
-
-
-@dataclasses.dataclass(frozen=True)
-class During:
-    """A survey made after a pick began: the crop it found, and what was taken before it.
-
-    Attributes
-    ----------
-    first : date
-        First day of that pick. It matters while the pick is open.
-    """
-
-    first: date
-    stand: Stand
-    pickable_kg: float
-    taken: Kg
-
-
-@dataclasses.dataclass(frozen=True)
-class Walked:
-    """Where a cell stands at the end of the walk.
-
-    Attributes
-    ----------
-    stand : Stand
-        Crop and mark on the last day. [kg]
-    share : float
-        Pickable share at the mark, q. [-]
-    pickable_kg : float
-        P on the last day. [kg]
-    measured : Measured or None
-        The survey since the last pick.
-    surveys : tuple of Survey
-        Oldest first.
-    forecast : bool
-        Whether the crop carries growth or a pick since the last quadrat; stray bags are none.
-    since_survey : tuple of Kg
-        What was taken since the latest rested survey, which the cell's index rests on.
-    during : During or None
-        The last survey made after a pick began.
-    more_than_stood : tuple of date
-        Picks that took more than stood there.
-    taken : mapping of date to Kg
-        What each pick took, by its first day; where nobody knows the kg, the pickable crop of its
-        day, give or take half.
-    """
-
-    stand: Stand
-    share: float
-    pickable_kg: float
-    measured: Measured | None
-    surveys: tuple[Survey, ...]
-    forecast: bool
-    since_survey: tuple[Kg, ...]
-    during: During | None
-    more_than_stood: tuple[date, ...]
-    taken: Mapping[date, Kg]
-    steps: tuple[Step, ...]
 
 
 def walk_cell(
@@ -192,6 +119,8 @@ class _Walker:
         self.during: During | None = None
         self.over: list[date] = []
         self.steps: list[Step] = []
+        self.grew: Grew | None = None
+        self.met: Met | None = None
 
     def walk(self, surveys: Sequence[Survey], until: date) -> Walked:
         days = [float(s.day.toordinal()) for s in surveys]
@@ -219,6 +148,7 @@ class _Walker:
             more_than_stood=tuple(self.over),
             taken={self.facts.picks[n].made.first: kg for n, kg in self.taken_kg.items()},
             steps=tuple(self.steps),
+            grew=self.grew,
         )
 
     def _start(self, own: OwnIndex, read: Sequence[ReadingIndex]) -> tuple[Stand, Array]:
@@ -237,9 +167,13 @@ class _Walker:
 
     def _grow_to(self, at: float) -> None:
         if self.at is not None and at > self.at and self.stand.mark_kg > 0.0:
-            before = self.stand
-            self.stand = grow(self.stand, (at - self.at) / DAYS_PER_YEAR, self.growth)
-            self.grown = self.grown or self.stand.crop_kg != before.crop_kg
+            before, years = self.stand, (at - self.at) / DAYS_PER_YEAR
+            self.stand = grow(before, years, self.growth)
+            if self.stand.crop_kg != before.crop_kg:
+                self.grown = True
+                full = self.growth.comeback
+                self.grew = Grew(years, share_of_full(before, full),
+                                 share_of_full(self.stand, full), self.stand.crop_kg)
         self.at = at
 
     def _survey(self, survey: Survey) -> None:
@@ -301,6 +235,10 @@ class _Walker:
             self.stand, scale * mean, scale**2 * variance,
             shared=self._shared(self.crop_by, by), of_measured=self._shared(by, by),
         )
+        self.met = Met(
+            forecast, math.sqrt(self.stand.crop_var), mean, scale * mean,
+            scale * math.sqrt(variance), after.weight, after.surprise,
+        )
         self.stand = after.stand
         if self.stand.crop_kg > 0.0:
             kept = (1.0 - after.weight) * forecast * self.crop_by
@@ -348,9 +286,10 @@ class _Walker:
     def _step(
         self, day: date, what: str, records: tuple[str, ...], kg: float | None = None
     ) -> None:
-        self.steps.append(
-            Step(day, what, self.stand.crop_kg, self.stand.mark_kg, records, kg)
-        )
+        self.steps.append(Step(
+            day, what, self.stand.crop_kg, self.stand.mark_kg, records, kg, self.grew, self.met
+        ))
+        self.grew = self.met = None
 
 
 def _share(found: Sequence[Index]) -> float:

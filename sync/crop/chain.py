@@ -11,7 +11,7 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 
 from sync.block import Block, season_of
-from sync.crop.cell_walk import Walked, cell_surveys, walk_cell
+from sync.crop.cell_walk import cell_surveys, walk_cell
 from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, class_crop, indexed
 from sync.crop.judge import judged_picks
 from sync.crop.learn import Learned, Regrown, learn_growth
@@ -20,6 +20,7 @@ from sync.crop.regrown import regrown_cell
 from sync.crop.rules import CellRule, cell_rule
 from sync.crop.takings import CellFacts
 from sync.crop.walk import Growth, growth_prior
+from sync.crop.walked import Walked
 from sync.geometry.bags import Placed
 from sync.geometry.ground import Ground
 from sync.intake.seen import PastPick, QuadratSeen

@@ -5,6 +5,7 @@ Rule 2: a clip that is not whole yet, or says two things, waits and is named.
 """
 
 import dataclasses
+import statistics
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from typing import Any
@@ -12,18 +13,28 @@ from typing import Any
 from sync.errors import SurveyError
 from sync.intake.seen import ClipSeen
 from sync.survey.clips import Clip, frame, plug
+from sync.survey.quadrats import moss_probes
 from sync.survey.readings import Reading
 
 
 @dataclasses.dataclass(frozen=True)
 class JoinedClip:
-    """A clip with its cell and day, ready for the density; `names` are its records."""
+    """A clip with its cell and day, ready for the density.
+
+    Attributes
+    ----------
+    names : tuple of str
+        Its records.
+    depth_mm : float or None
+        Mean depth of strand in the quadrat it was cut from; None where no quadrat names it.
+    """
 
     names: tuple[str, ...]
     label: str
     cell: str
     day: date
     clip: Clip
+    depth_mm: float | None = None
 
 
 def join_clips(
@@ -76,9 +87,15 @@ def join_clips(
             continue
         day = reading.day if reading else one.day
         names = (*one.names, *((reading.name,) if reading else ()))
-        joined.append(JoinedClip(names, one.label, str(cell), day, clip))
+        depth = _depth_mm(reading)
+        joined.append(JoinedClip(names, one.label, str(cell), day, clip, depth))
     joined.sort(key=lambda j: (j.day, j.label))
     return tuple(joined), waiting
+
+
+def _depth_mm(reading: Reading | None) -> float | None:
+    probes = moss_probes(reading.depth_mm) if reading is not None else ()
+    return statistics.fmean(probes) if probes else None
 
 
 def _whole(

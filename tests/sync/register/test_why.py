@@ -51,7 +51,8 @@ def test_a_ready_cell_tells_the_least_of_its_margins(mire, book):
 def test_every_quadrat_is_told_with_its_record(mire, book):
     sentences = [s for s in why(mire, book) if s.startswith("Quadrat of 2025-06-20")]
     assert [s.split("[")[1] for s in sentences] == ["shed:2].", "shed:3]."]
-    assert all("give 60.0 L/m², 36.0 of it above the 40 mm" in s for s in sentences)
+    told = "give 0.600 × 100.0 = 60.0 L/m², 36.0 of it above the 40 mm"
+    assert all(told in s for s in sentences)
 
 
 def test_a_pick_is_told_with_kg_rest_and_records_and_what_is_left(mire, book):

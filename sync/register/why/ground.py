@@ -1,0 +1,44 @@
+"""Sentences on a cell's ground, its state, and the picks it has seen."""
+
+import math
+from collections.abc import Iterator
+
+from sync.crop.classes import JudgedPick
+from sync.register.build import Register
+from sync.register.why.told import named
+
+
+def told_ground(register: Register, cell: str) -> Iterator[str]:
+    """Tell the cell's ground, what closes it, and its state."""
+    ground = register.crop.ground.cells[cell]
+    yield (
+        f"Ground: {cell} has {ground.area_m2 / 1e4:.4f} ha, {ground.open_m2 / 1e4:.4f} ha of it "
+        f"open on {register.on}; its class is {ground.ground_class}, that of most of it."
+    )
+    for closing in ground.closings:
+        until = f" until {closing.until}" if closing.until else ""
+        yield f"Closed in part or whole: {closing.why}{until}."
+    yield f"State, {register.cells[cell].state}: {register.cells[cell].why.split(': ')[-1]}."
+
+
+def told_picks(register: Register, cell: str) -> Iterator[str]:
+    """Tell each pick of the cell, and whether the last one may lack something."""
+    for pick in register.crop.cells[cell].picks:
+        yield _pick(pick)
+    if cell in register.incomplete:
+        yield "Its last pick is not complete: a hole, bags of no cell, or kg nobody knows."
+
+
+def _pick(pick: JudgedPick) -> str:
+    made = pick.made
+    said = "kg unknown"
+    if made.whole is not None:
+        spread = math.sqrt(made.whole.variance)
+        said = f"{made.whole.bags:.1f} bags, {made.whole.kg:.0f} kg (SD {spread:.0f})"
+    share = ""
+    if pick.pickable_at_mark_kg and made.whole is not None:
+        share = f", {100 * made.whole.kg / pick.pickable_at_mark_kg:.0f} % of what was pickable"
+    ends = "it only touched the cell and no rest starts" if pick.touch else (
+        f"its rest ends {pick.rest_ends}"
+    )
+    return f"Pick {made.first} to {made.last}: {said}{share}; {ends}{named(made.records)}."
