@@ -24,12 +24,15 @@ class BlockTotal:
     ----------
     kg, variance : float
         Σ crop of the cells with a figure [kg] and its variance [kg²].
+    df : float
+        For its range: few surveyed cells know their own spread badly.
     estimated_m2, not_estimated_m2, surveyed_m2 : float
         Open ground with a figure, without one, and with one by own quadrats. [m²]
     """
 
     kg: float
     variance: float
+    df: float
     estimated_m2: float
     not_estimated_m2: float
     surveyed_m2: float
@@ -79,6 +82,7 @@ def crop_total(crop: Crop, measured: Iterable[str]) -> BlockTotal | None:
     return BlockTotal(
         kg=kg,
         variance=surveyed.variance * scale**2 + sum(taken.variance for taken in since),
+        df=surveyed.df,
         estimated_m2=estimated,
         not_estimated_m2=open_m2 - estimated,
         surveyed_m2=sum(one.open_m2 for name, one in with_figure.items() if name in own),

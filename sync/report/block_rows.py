@@ -4,12 +4,14 @@ import math
 from typing import Any
 
 from sync.block import season_of
+from sync.crop.block_total import BlockTotal
 from sync.crop.classes import rested_readings
 from sync.picks.kilos import KgPerBag
 from sync.register.build import Register
 from sync.register.permits import PermitToday
 from sync.report.rounding import BAG_KG, BAGS, DENSITY, HA, KG, RATE, T, maybe, range_of, rounded
 from sync.survey.density import of_class
+from sync.survey.ranges import t_quantile
 
 
 def block_part(register: Register) -> dict[str, Any]:
@@ -36,7 +38,7 @@ def block_part(register: Register) -> dict[str, Any]:
         "surveyed_ha": rounded(total.surveyed_m2 / 1e4 if total else 0.0, HA),
         "estimated_ha": rounded(total.estimated_m2 / 1e4 if total else 0.0, HA),
         "not_estimated_ha": rounded((total.not_estimated_m2 if total else open_m2) / 1e4, HA),
-        "standing_crop_t": range_of(total.kg, total.variance, T, unit=1000.0) if total else None,
+        "standing_crop_t": _total_t(total) if total else None,
         "may_take_t": _t(register.may_take_kg),
         "long_run_yearly_t": _t(register.long_run_kg),
         "growth_rate": {
@@ -47,6 +49,12 @@ def block_part(register: Register) -> dict[str, Any]:
         "densities": _densities(register),
         "kg_per_bag": {name: _bag(kappa) for name, kappa in _kappas(register).items()},
     }
+
+
+def _total_t(total: BlockTotal) -> dict[str, Any]:
+    return range_of(
+        total.kg, total.variance, T, quantile=t_quantile(total.df), unit=1000.0
+    )
 
 
 def _t(kg: float | None) -> float | int | None:

@@ -2,6 +2,8 @@
 
 Rule 1: both variances are blended with a prior, so that one formula serves one cell or fifty.
 Rule 2: bare ground has some spread too, or its cells would count as known for certain.
+Rule 3: while hardly a cell has a second quadrat, nothing tells the two variances apart; what the
+cell means show together is then parted as the priors are.
 """
 
 import dataclasses
@@ -13,7 +15,14 @@ import numpy as np
 
 from sync.settings import Tunables
 from sync.survey.area_model import between_variance
+from sync.survey.arrays import Array
 from sync.survey.by_eye import ByEye
+
+#: From so many second quadrats on a class tells by itself how quadrats differ within a cell; with
+#: fewer, subtracting an assumed variance now and then left none between cells. Own runs.
+REPEATS_TO_TELL = 3.0
+#: From so many surveyed cells on the variance between cells is known as a large sample says.
+CELLS_FOR_REML = 4
 
 
 @dataclasses.dataclass(frozen=True)
@@ -50,6 +59,9 @@ def class_spread(drawn: Sequence[Sequence[float]], tunables: Tunables) -> ClassS
     s_w² = (ν0(cv_within x̄)² + SSW)/(ν0 + Σ(m − 1)) and
     σ_v² = (ν0(cv_between x̄)² + νσ̂_v²)/(ν0 + ν), ν = cells − 1, x̄ the plain mean of the cell means:
     what was seen, pooled with a prior worth ν0 degrees of freedom (derived).
+    Under `REPEATS_TO_TELL` = 3 second quadrats, d of them, both are drawn to their part of
+    τ² = (ν0(cv_within² + cv_between²)x̄² + νS²)/(ν0 + ν), S² the variance of the cell means, by
+    1 − d/3; the parts are as cv_within² to cv_between².
     μ̂ = Σx̄/(σ_v² + ψ) ÷ Σ1/(σ_v² + ψ), and V_μ is one over the latter sum.
     """
     means = np.array([statistics.fmean(values) for values in drawn])
@@ -63,6 +75,8 @@ def class_spread(drawn: Sequence[Sequence[float]], tunables: Tunables) -> ClassS
     reml = between_variance(means, errors)
     assumed = (tunables.cv_between * level) ** 2
     between = (prior * assumed + (len(drawn) - 1) * reml) / (prior + len(drawn) - 1)
+    within, between = _parted(means, df, within, between, level, tunables)
+    errors = within / counts
     precision = 1.0 / (between + errors)
     return ClassSpread(
         mean_l_m2=float(precision @ means) / float(precision.sum()),
@@ -72,7 +86,37 @@ def class_spread(drawn: Sequence[Sequence[float]], tunables: Tunables) -> ClassS
         reml_variance=reml,
         surveyed=len(drawn),
         df=prior + len(drawn) - 1,
-        inverse_squares=float(precision @ precision),
+        inverse_squares=float(precision @ precision) / _reml_part(len(drawn), prior) ** 2,
+    )
+
+
+def _reml_part(cells: int, prior_df: float) -> float:
+    """Give by how much σ_v² moves with what REML says; 1 where that has cells enough. [-].
+
+    The large-sample variance of REML means nothing for two or three cells, whose word has only the
+    weight ν/(ν0 + ν) in σ_v²: held in full there, it made the ranges of surveyed cells too wide.
+    """
+    if cells >= CELLS_FOR_REML or cells < 2:
+        return 1.0
+    return (cells - 1) / (prior_df + cells - 1)
+
+
+def _parted(
+    means: Array, repeats: float, within: float, between: float, level: float, tunables: Tunables
+) -> tuple[float, float]:
+    """Draw both variances to their part of what the means show together. [L² m⁻⁴]."""
+    unsure = 1.0 - repeats / REPEATS_TO_TELL
+    more = len(means) - 1
+    if unsure <= 0.0 or more < 1:
+        return within, between
+    assumed_within = (tunables.cv_within * level) ** 2
+    assumed = assumed_within + (tunables.cv_between * level) ** 2
+    seen = float(np.var(means, ddof=1))
+    together = (tunables.prior_df * assumed + more * seen) / (tunables.prior_df + more)
+    part = assumed_within / assumed
+    return (
+        (1.0 - unsure) * within + unsure * part * together,
+        (1.0 - unsure) * between + unsure * (1.0 - part) * together,
     )
 
 

@@ -9,7 +9,7 @@ import math
 
 from scipy.special import stdtrit
 
-from sync.settings import RANGE_LEVEL, Z_THREE_IN_FOUR
+from sync.settings import RANGE_LEVEL, Z_RANGE, Z_THREE_IN_FOUR
 
 
 @dataclasses.dataclass(frozen=True)
@@ -26,14 +26,14 @@ def t_quantile(df: float) -> float:
     Parameters
     ----------
     df : float
-        Degrees of freedom, above 0.
+        Degrees of freedom, above 0; infinite gives the normal quantile.
 
     Returns
     -------
     float
         The 0.95 quantile. [-]
     """
-    return float(stdtrit(df, 0.5 + RANGE_LEVEL / 2.0))
+    return Z_RANGE if math.isinf(df) else float(stdtrit(df, 0.5 + RANGE_LEVEL / 2.0))
 
 
 def lognormal_spread(mean: float, cv: float) -> Spread:

@@ -100,12 +100,15 @@ class ClassVolume:
         aᵀMa, a = A/1000. [m⁶]
     squares_m6 : float
         Σ(A X̂/1000)², for what differs from cell to cell. [m⁶]
+    df : float
+        Degrees of freedom that the variance is known by.
     """
 
     ground_class: str
     volume_m3: float
     variance_m6: float
     squares_m6: float
+    df: float = math.inf
 
 
 def class_volume(
@@ -142,6 +145,7 @@ def class_volume(
         volume_m3=float(volumes.sum()),
         variance_m6=float(area @ prediction.error @ area),
         squares_m6=float(volumes @ volumes),
+        df=prediction.df,
     )
 
 
@@ -172,11 +176,18 @@ class TotalParts:
 
 @dataclasses.dataclass(frozen=True)
 class Total:
-    """A sum over cells: its kg, its variance [kg²] and the parts of that."""
+    """A sum over cells: its kg, its variance [kg²], the parts of that, and what it is known by.
+
+    Attributes
+    ----------
+    df : float
+        Satterthwaite's degrees of freedom; infinite where nothing was learned from few cells.
+    """
 
     kg: float
     variance: float
     parts: TotalParts
+    df: float = math.inf
 
     @property
     def cv(self) -> float:
@@ -211,7 +222,9 @@ def block_total(
     Notes
     -----
     Var T = SᵀC_ρS + Σ(ρ² + C_ρ,hh)aᵀMa + Σθη²ΣB² + FᵀVF. Errors of the class mean, of density
-    and of a reader are the same in every cell and do not average out. Derived.
+    and of a reader are the same in every cell and do not average out. Derived. Only the survey's
+    part of each class was learned from its few cells; the rest counts as known in the degrees of
+    freedom (Satterthwaite 1946, *Biometrics Bulletin* 2:110-114, from memory).
     """
     names = [volume.ground_class for volume in volumes]
     unknown = [name for name in names if name not in densities.classes]
@@ -231,4 +244,10 @@ def block_total(
         between_cells=float(between_cv2 @ (density**2 * squares)),
         readers=readers_kg2,
     )
-    return Total(float(density @ volume), math.fsum(dataclasses.astuple(parts)), parts)
+    whole = math.fsum(dataclasses.astuple(parts))
+    unsure = sum(
+        (float(known) * one.variance_m6) ** 2 / one.df
+        for known, one in zip(density**2 + np.diag(covariance), volumes, strict=True)
+    )
+    df = whole**2 / unsure if unsure > 0.0 else math.inf
+    return Total(float(density @ volume), whole, parts, df)

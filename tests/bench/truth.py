@@ -1,4 +1,4 @@
-"""Do the ranges tell the truth? Made-up blocks of known truth through the real intake and register.
+"""Do the ranges tell the truth? Made-up blocks of known truth, by the real intake and register.
 
 Run: python tests/bench/truth.py [--blocks 300] [--lines TEXT] [--seed 20] [--procs 2] [--out FILE]
 It prints tables and asserts nothing.

@@ -53,23 +53,26 @@ class Gang:
     rng: np.random.Generator
 
     def pick(self, cell: str, first: date, kg: float, kg_a_bag: float) -> Picked:
-        """Pick a cell until the bags counted make up what may be taken."""
+        """Pick a cell, confirmed at each start, until the bags make up what may be taken."""
         bags = max(0, int(kg / kg_a_bag))
+        said = {"role": "picker", "cell": cell}
         x, y = corner(cell)
         at = datetime.combine(first, datetime.min.time(), UTC) + timedelta(hours=8)
         label = f"P-{cell}"
         true, off = 0.0, self._error(4.0)
         days = 0
         for press in range(bags // _BAGS_A_PRESS):
-            if press and press % 20 == 0:
-                days += 1
+            if press % 20 == 0:
+                days = press // 20
                 at = datetime.combine(first + timedelta(days=days), datetime.min.time(), UTC)
                 at += timedelta(hours=8)
+                self.book.note("outing", at, "MT", state="start", **said)
             at += timedelta(minutes=20)
             off = self._error(4.0, off, 20.0)
-            here = self.rng.uniform(0.0, 100.0, 2) + (x, y)
+            here = (*self.rng.uniform(0.0, 100.0, 2), x, y)
             self._press(at, here + off, 4.0, _BAGS_A_PRESS, label)
             true += self._weigh(_BAGS_A_PRESS)
+        self.book.note("outing", at, "MT", state="end", finished=[cell])
         return Picked(cell, first + timedelta(days=days // 2), true)
 
     def dry(self, done: Picked, day: date) -> None:
@@ -90,6 +93,7 @@ class Gang:
         depth = float(self.rng.uniform(0.0, 25.0))
         at = datetime.combine(day, datetime.min.time(), UTC) + timedelta(hours=9)
         inside, kg, off = 0, 0.0, self._error(acc)
+        self.book.note("outing", at, "MT", state="start", role="picker")
         for _ in range(int(self.rng.integers(2, 7))):
             minutes = float(self.rng.uniform(8, 25))
             at += timedelta(minutes=minutes)

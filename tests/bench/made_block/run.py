@@ -37,7 +37,9 @@ class Outcome:
     width : list of float
         Upper over lower end of the ranges of the block.
     errors : dict of str to list of float
-        Crop of each surveyed cell less the truth, over the block's mean crop, by way.
+        Crop of each surveyed cell less the truth, by way. [t/ha; a cell is 1 ha]
+    crops : list of float
+        True crop of those cells. [t/ha]
     back, back_bound : list of bool
         Whether a cell that gave what it may was back at its rested crop when its rest ended; the
         second where regrowth was the binding answer.
@@ -54,6 +56,7 @@ class Outcome:
     rate: list[bool] = dataclasses.field(default_factory=list)
     width: list[float] = dataclasses.field(default_factory=list)
     errors: dict[str, list[float]] = dataclasses.field(default_factory=dict)
+    crops: list[float] = dataclasses.field(default_factory=list)
     back: list[bool] = dataclasses.field(default_factory=list)
     back_bound: list[bool] = dataclasses.field(default_factory=list)
     flags: list[tuple[float, bool]] = dataclasses.field(default_factory=list)
@@ -116,21 +119,21 @@ def _compare(
         kept.append(low <= truth_kg[cell] <= high)
     if found.total is not None:
         cv = found.total.variance**0.5 / found.total.kg
-        low, high = lognormal_range(found.total.kg, cv, t=Z_RANGE)
+        low, high = lognormal_range(found.total.kg, cv, t=t_quantile(found.total.df))
         outcome.block.append(low <= sum(truth_kg.values()) <= high)
         outcome.width.append(high / low)
 
 
 def _errors(found: Register, world: World, survey: Survey, outcome: Outcome) -> None:
-    mean = float(np.mean(list(world.mark_kg.values())))
     for way, crops in by_simpler_ways(survey).items():
         outcome.errors.setdefault(way, []).extend(
-            (kg - world.mark_kg[cell]) / mean for cell, kg in crops.items())
+            (kg - world.mark_kg[cell]) / 1000.0 for cell, kg in crops.items())
     own = outcome.errors.setdefault("register", [])
     for cell in survey.drawn:
         walked = found.crop.cells[cell].walked
         if walked is not None and survey.drawn[cell]:
-            own.append((walked.stand.crop_kg - world.mark_kg[cell]) / mean)
+            own.append((walked.stand.crop_kg - world.mark_kg[cell]) / 1000.0)
+            outcome.crops.append(world.mark_kg[cell] / 1000.0)
 
 
 def _pick(
@@ -192,8 +195,9 @@ def _crops(
 def _picked_kg(later: Register, done: Sequence[Picked], outcome: Outcome) -> None:
     for pick in done:
         made = [p.made for p in later.crop.cells[pick.cell].picks if p.made.first == PICKED]
-        if made and made[0].whole is not None and pick.kg > 0.0:
-            whole = made[0].whole
+        whole = made[0].whole if made else None
+        # A pick that is a lot by itself was weighed: it has no range to try.
+        if whole is not None and whole.variance > 0.0:
             low, high = lognormal_range(whole.kg, whole.variance**0.5 / whole.kg, t=Z_RANGE)
             outcome.picked.append(low <= pick.kg <= high)
 

@@ -61,8 +61,8 @@ def _coverage(done: Done, low: float, high: float) -> str:
 
 
 def _errors(done: Done) -> str:
-    rows = ["error of a surveyed cell's crop, over the block's mean crop: bias %, RMSE %; ratio of "
-            "the register's RMSE to the best simpler way",
+    rows = [("error of a surveyed cell's crop in t/ha: bias and RMSE; ratio of the register's RMSE "
+            "to the best simpler way's"),
             f"{'':42}  {'register':>14}" + "".join(f"  {way:>14}" for way in WAYS) + "   ratio"]
     for case, _, seen in done:
         rmse = {way: _rmse(errors) for way, errors in seen.errors.items() if errors}
@@ -72,7 +72,7 @@ def _errors(done: Done) -> str:
         for way in ("register", *WAYS):
             errors = seen.errors.get(way)
             shown.append(_NONE if not errors else
-                         f"{100 * float(np.mean(errors)):+5.1f} {100 * rmse[way]:6.1f}")
+                         f"{float(np.mean(errors)):+6.2f} {rmse[way]:6.2f}")
         best = min(rmse[way] for way in WAYS if way in rmse)
         rows.append(f"  {case.name:40}" + "".join(f"  {one:>14}" for one in shown)
                     + f"   {rmse['register'] / best:.3f}")
@@ -90,8 +90,8 @@ def _back(done: Done) -> str:
             rows.append(
                 f"  {case.name:40}  {_share(seen.back)} of {len(seen.back)}; where regrowth was "
                 f"the binding answer {_share(seen.back_bound)} of {len(seen.back_bound)}")
-    return "\n".join(["cells back at their rested crop when their rest ends, having given all "
-                      "they may (wanted: 0.75 or more)", *rows]) if rows else ""
+    return "\n".join([("cells back at their rested crop when their rest ends, having given all "
+                      "they may (wanted: 0.75 or more)"), *rows]) if rows else ""
 
 
 def _flags(done: Done) -> str:
@@ -109,7 +109,8 @@ def _flags(done: Done) -> str:
         happened = float(np.mean([true for _, true in mine]))
         error = math.sqrt(max(told * (1 - told), 1e-4) / len(mine))
         said = "    –" if i == 0 else f"{told:5.2f}"
-        rows.append(f"  {low:.1f}-{high:.1f}  {len(mine):7d}  {said}     {happened:5.2f}  {error:.3f}")
+        rows.append(
+            f"  {low:.1f}-{high:.1f}  {len(mine):7d}  {said}     {happened:5.2f}  {error:.3f}")
     rows.append("  a chance under 0.1 is not told")
     return "\n".join(rows)
 

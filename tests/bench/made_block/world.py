@@ -19,7 +19,7 @@ Floats = npt.NDArray[np.float64]
 MEAN_INDEX = {"lawn": 60.0, "mound": 45.0, "rushy": 25.0}
 MEAN_DEPTH = {"lawn": 90.0, "mound": 85.0, "rushy": 70.0}
 #: Density: the block about 12 kg/m³, classes about the block, clips about their class.
-LEVEL_KG_M3, LEVEL_CV, CLASS_CV, CLIP_CV = 12.0, 0.60, 0.20, 0.25
+LEVEL_KG_M3, LEVEL_CV, CLASS_CV, CLIP_CV = 12.0, 0.60, 0.20, 0.30
 #: Half of a clip's variance lies between cells.
 THETA = 0.5
 GROWTH, GROWTH_SD, FULL = 0.4, 0.2, 0.8

@@ -90,10 +90,20 @@ class Class:
         psi = {n: self.s_w2 / len(xs) for n, xs in own.items()}
         more = len(own) - 1
         self.s_v2 = (4 * prior + more * self.reml(means, psi)) / (4 + more)
+        unsure = 1 - sum(len(xs) - 1 for xs in own.values()) / 3
+        if unsure > 0 and more:
+            mid = mean(list(means.values()))
+            seen = sum((x - mid) ** 2 for x in means.values()) / more
+            half = (4 * 2 * prior + more * seen) / (4 + more) / 2
+            self.s_w2 += unsure * (half - self.s_w2)
+            self.s_v2 += unsure * (half - self.s_v2)
+        psi = {n: self.s_w2 / len(xs) for n, xs in own.items()}
         w = {n: 1 / (self.s_v2 + psi[n]) for n in own}
         self.v_mu = 1 / sum(w.values())
         self.mu = sum(w[n] * means[n] for n in own) * self.v_mu
-        self.w2 = sum(one**2 for one in w.values())
+        # Of two or three cells REML's word counts by its weight alone.
+        part = more / (4 + more) if 2 <= len(own) < 4 else 1
+        self.w2 = sum(one**2 for one in w.values()) / part**2
         self.x_bar, self.u_bar = mean([x for x, _ in every]), mean([u for _, u in every])
         self.df = 4 + more
 
