@@ -29,6 +29,7 @@ app.command("field")(phone.field)
 app.command("register")(registers.register)
 app.command("why")(registers.why)
 app.command("rule")(registers.rule)
+app.command("report")(registers.report)
 
 
 def main() -> None:

@@ -19,10 +19,12 @@ from sync.errors import FallowError
 from sync.flags.flag import Flag
 from sync.flags.raised import RULES, flags_of
 from sync.register.build import Register, build
+from sync.register.doubts import doubts_of
 from sync.register.why import why_cell
 from sync.report.csv_rows import register_csv
 from sync.report.document import register_document, register_json
 from sync.report.geojson import register_geojson
+from sync.report.page import report_page
 from sync.report.table import block_lines, register_table
 
 On = Annotated[str | None, typer.Option(
@@ -121,8 +123,9 @@ def _draw(
 
 
 def waiting_lines(found: Register) -> list[str]:
-    """Say which clips and quadrats count for nothing yet, and why."""
+    """Say which clips and quadrats count for nothing yet, and what the data doubt."""
     lines = [f"clip {label} waits: {why}" for label, why in sorted(found.waiting.items())]
+    lines += [f"doubt: {one.what}" for one in doubts_of(found)]
     return lines + [f"quadrat {name} counts nowhere: no plot, cell or place of it is known"
                     for name in found.nowhere]
 
@@ -138,6 +141,18 @@ def flag_lines(flags: tuple[Flag, ...]) -> list[str]:
             ruled = f" (ruled {flag.ruling.says}{stands})"
         lines.append(f"{flag.how_sure:8} {flag.name}{ruled}: {flag.why}")
     return lines
+
+
+def report(
+    folder: Folder,
+    on: On = None,
+    known_by: KnownBy = None,
+    out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
+) -> None:
+    """Write the report: one HTML page for a council, a landowner or a file."""
+    found, _, document = built(folder, day_of(on), time_of(known_by))
+    # The page speaks English whatever the phones of the block do.
+    result(report_page(document, doubts_of(found)), out)
 
 
 def why(

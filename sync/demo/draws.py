@@ -27,12 +27,15 @@ class Winter:
         Plugs to cut in each ground class.
     skips : tuple of str
         Reasons, one for a plot each.
+    again : int
+        Plots to read again with dots counted.
     """
 
     first: date
     cells: tuple[str, ...]
     clips: Mapping[str, int]
     skips: tuple[Why, ...]
+    again: int = 0
 
 
 def draw_plots(

@@ -27,6 +27,15 @@ _SPOT_CV_COVER, _SPOT_CV_DEPTH, _PROBE_MM = 0.40, 0.18, 12.0
 _LEAST_SHARE = 0.02
 
 
+@dataclasses.dataclass(frozen=True)
+class Spot:
+    """A place as a surveyor writes it, and its cover by dots. [%, mm]."""
+
+    cover_pct: int
+    depth_mm: tuple[int, ...]
+    dots_pct: int
+
+
 @dataclasses.dataclass
 class CellMoss:
     """One cell's moss: rested cover and depth, and the share of its rested crop that stands."""
@@ -90,7 +99,7 @@ class Moss:
         moss = self._grown(cell, day)
         moss.share = max(_LEAST_SHARE, moss.share - kg / moss.rested_kg)
 
-    def reading(self, cell: str, day: date, probes: int) -> tuple[int, tuple[int, ...]]:
+    def reading(self, cell: str, day: date, probes: int, *, reads: float = 1.0) -> Spot:
         """Give what a surveyor reads at a place of a cell.
 
         Parameters
@@ -101,21 +110,24 @@ class Moss:
             When.
         probes : int
             Depths to probe.
+        reads : float
+            The surveyor's cover over the true one. [-]
 
         Returns
         -------
-        cover_pct : int
-            To tens.
-        depth_mm : tuple of int
-            To tens.
+        Spot
+            Cover and depths to tens, and the cover by dots.
         """
         moss = self._grown(cell, day)
         thin = math.sqrt(moss.share)
         cover = moss.cover_pct * thin * _about_one(self._rng, _SPOT_CV_COVER)
-        read = int(min(100.0, max(0.0, round(cover / 10.0) * 10.0)))
+        read = int(min(100.0, max(0.0, round(reads * cover / 10.0) * 10.0)))
         depth = moss.depth_mm * thin * _about_one(self._rng, _SPOT_CV_DEPTH)
         depths = self._rng.normal(depth, _PROBE_MM, probes)
-        return read, tuple(int(max(10, round(d / 10.0) * 10)) for d in depths)
+        return Spot(
+            read, tuple(int(max(10, round(d / 10.0) * 10)) for d in depths),
+            int(min(100.0, max(0.0, round(cover)))),
+        )
 
 
 def _about_one(rng: np.random.Generator, cv: float) -> float:

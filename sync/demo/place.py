@@ -62,10 +62,15 @@ _PEOPLE = {
 }
 
 
+#: Whose second readings are counted by dots.
+COUNTS_DOTS = "SW"
+
+
 def people_toml() -> str:
     """Write people.toml."""
     return "".join(
-        f'[{code}]\nname = "{call}"\ncall = "{call}"\nrole = "{role}"\n\n'
+        f'[{code}]\nname = "{call}"\ncall = "{call}"\nrole = "{role}"\n'
+        f'{"counts_dots = true" if code == COUNTS_DOTS else ""}\n'
         for code, (call, role) in _PEOPLE.items()
     )
 

@@ -101,7 +101,8 @@ def _winters(world: World) -> tuple[Winter, Winter]:
     second = [*picked_between, *drawn[:_AGAIN_UNPICKED], *drawn[more:more + _SECOND_NEW]]
     return (
         Winter(date(2023, 6, 12), tuple(str(name) for name in world.rng.permutation(first)),
-               {"lawn": 7, "mound": 5, "rushy": 3}, ("pool", "scrub", "unsafe", "pool", "scrub")),
+               {"lawn": 7, "mound": 5, "rushy": 3}, ("pool", "scrub", "unsafe", "pool", "scrub"),
+               again=14),
         Winter(date(2025, 6, 16), tuple(str(name) for name in world.rng.permutation(second)),
                {"lawn": 4, "mound": 4, "rushy": 2}, ("pool", "scrub", "unsafe")),
     )

@@ -14,8 +14,9 @@ from fieldapp.capture.quadrat import Quadrat
 from fieldapp.capture.walk import Walk, Why
 from fieldapp.ground import Plot
 from sync.demo.draws import POOL_PLOT, Winter
+from sync.demo.moss import Spot
 from sync.demo.phones import DemoPhone
-from sync.demo.place import ZONE, local
+from sync.demo.place import COUNTS_DOTS, ZONE, local
 from sync.demo.world import World
 
 _PLOTS_A_DAY = 11
@@ -24,6 +25,10 @@ _PLUG_M2, _PLUG_MM = 0.0625, 60
 _PLUG_CV = 0.22
 #: Oven-dry over shed-dry mass, at 12 % moisture.
 _OVEN_DRY = 0.88
+#: One surveyor sees more moss than there is.
+_READS = {"SL": 1.0 / 0.92}
+#: Bare or nearly bare frames tell nothing of a reader. [%]
+_WORTH_DOTS_PCT = 20
 
 
 def survey(world: World, winter: Winter) -> None:
@@ -47,6 +52,7 @@ def survey(world: World, winter: Winter) -> None:
         if day.weekday() == 0:
             world.hand_over_all(local(day, 6))
     world.hand_over_all(local(day, 18))
+    _read_again(world, walker.again, day)
     _weigh(world, walker.clips, day + timedelta(days=24))
 
 
@@ -68,6 +74,8 @@ class _Walker:
         self.to_skip: list[Why] = list(winter.skips)
         self.to_clip = dict(winter.clips)
         self.clips: list[tuple[str, str, date]] = []
+        self.again: list[tuple[str, date, Spot]] = []
+        self.to_read_again = winter.again
         self.seen = 0
 
     def day(
@@ -86,7 +94,7 @@ class _Walker:
             if not mine:
                 break
             at += timedelta(minutes=int(self.world.rng.integers(22, 36)))
-            if self._read(phone, outing, walk, mine.pop(0), at):
+            if self._read(phone, outing, walk, mine.pop(0), at, _READS.get(person, 1.0)):
                 mine = self._todo(walk, at, cells)
         outing.end([], now=phone.clock(at + timedelta(minutes=15)), where=None)
         return list(dict.fromkeys(plot.cell for plot in mine))
@@ -98,7 +106,8 @@ class _Walker:
         return sorted(left, key=lambda plot: rank[plot.cell])
 
     def _read(
-        self, phone: DemoPhone, outing: Outing, walk: Walk, plot: Plot, at: datetime
+        self, phone: DemoPhone, outing: Outing, walk: Walk, plot: Plot, at: datetime,
+        reads: float,
     ) -> bool:
         """Read a plot, or skip it; True if it was skipped."""
         self.seen += 1
@@ -112,7 +121,10 @@ class _Walker:
             walk.skip(plot, why, now=at, where=where)
             return True
         day = at.astimezone(ZoneInfo(ZONE)).date()
-        cover, depths = self.world.moss.reading(plot.cell, day, sheet.probes)
+        spot = self.world.moss.reading(plot.cell, day, sheet.probes, reads=reads)
+        cover, depths = spot.cover_pct, spot.depth_mm
+        if reads != 1.0 and cover >= _WORTH_DOTS_PCT and len(self.again) < self.to_read_again:
+            self.again.append((plot.name, day, spot))
         quadrat = Quadrat.begin(outing, plot, now=at, where=where)
         quadrat.value(cover)
         if cover > 0:
@@ -150,6 +162,17 @@ class _Walker:
                    area_m2=_PLUG_M2, from_mm=0, to_mm=_PLUG_MM)
         self.to_clip[ground] -= 1
         self.clips.append((label, plot.cell, at.astimezone(ZoneInfo(ZONE)).date()))
+
+
+def _read_again(world: World, again: Sequence[tuple[str, date, Spot]], day: date) -> None:
+    """Type in what the other surveyor counted by dots on plots that had just been read."""
+    rows = [{
+        "day": (read + timedelta(days=1)).isoformat(), "person": COUNTS_DOTS, "plot": plot,
+        "when": "survey", "again": "true", "side_m": 0.5, "cover_pct": spot.dots_pct,
+        "depth_mm": " ".join(str(depth) for depth in spot.depth_mm),
+    } for plot, read, spot in again]
+    if rows:
+        world.form("quadrat", rows, local(day, 19))
 
 
 def _weigh(world: World, clips: Sequence[tuple[str, str, date]], day: date) -> None:

@@ -5,12 +5,28 @@ from typing import Any
 
 from sync.block import season_of
 from sync.crop.block_total import BlockTotal
-from sync.crop.classes import rested_readings
+from sync.crop.class_table import class_mean
 from sync.picks.kilos import KgPerBag
 from sync.register.build import Register
+from sync.register.doubts import doubts_of
 from sync.register.permits import PermitToday
-from sync.report.rounding import BAG_KG, BAGS, DENSITY, HA, KG, RATE, T, maybe, range_of, rounded
+from sync.report.rounding import (
+    BAG_KG,
+    BAGS,
+    DENSITY,
+    HA,
+    INDEX,
+    KG,
+    RATE,
+    T_HA,
+    T,
+    maybe,
+    range_of,
+    rounded,
+)
+from sync.settings import RANGE_LEVEL
 from sync.survey.density import of_class
+from sync.survey.design.estimate import Estimate
 from sync.survey.ranges import t_quantile
 
 
@@ -90,7 +106,7 @@ def _bag(kappa: KgPerBag) -> dict[str, Any]:
 
 
 def class_rows(register: Register) -> list[dict[str, Any]]:
-    """Write the ground classes, by name; what double sampling will give is null until it is built.
+    """Write the ground classes, by name.
 
     The quadrats told are those that the class mean rests on: drawn by chance, made at rest.
 
@@ -105,24 +121,34 @@ def class_rows(register: Register) -> list[dict[str, Any]]:
         All keys of the contract, in its order.
     """
     rows = []
+    frame_m2, doubts = register.block.frame_m**2, doubts_of(register)
     for name in sorted(register.crop.classes):
         cells = [one for one in register.crop.cells.values() if one.ground_class == name]
-        drawn = [
-            r for one in cells for r in rested_readings(one.readings, one.picks)
-            if r.reading.drawn
-        ]
+        found = class_mean(register.crop, name, frame_m2=frame_m2)
         rows.append({
             "ground_class": name,
             "cell_count": len(cells),
             "open_ha": rounded(sum(one.open_m2 for one in cells) / 1e4, HA),
-            "quadrats": len(drawn),
+            "quadrats": found.quadrats,
             "clips": sum(c.clip.ground_class == name for c in register.crop.clips),
-            "mean_index": None,
-            "standing_crop_t_ha": None,
-            "estimator": None,
-            "why": None,
+            "mean_index": _interval(found.index, INDEX),
+            "standing_crop_t_ha": _interval(found.crop_t_ha, T_HA),
+            "estimator": found.estimator,
+            "why": "; ".join([found.why, *(d.what for d in doubts if d.about == name)]),
         })
     return rows
+
+
+def _interval(found: Estimate | None, step: float) -> dict[str, Any] | None:
+    """Write an estimate with its 90 % interval by t, not under 0."""
+    if found is None:
+        return None
+    low, high = found.interval(RANGE_LEVEL)
+    return {
+        "value": rounded(found.value, step),
+        "low": rounded(max(0.0, low), step),
+        "high": rounded(high, step),
+    }
 
 
 def permit_row(permit: PermitToday) -> dict[str, Any]:

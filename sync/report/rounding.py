@@ -8,7 +8,7 @@ from sync.settings import Z_RANGE
 from sync.survey.ranges import lognormal_range
 
 KG, T, T_HA, HA, PCT = 1.0, 0.1, 0.01, 0.01, 0.1
-DENSITY, BAG_KG, RATE, BAGS, M2, MM = 0.1, 0.1, 0.01, 0.1, 1.0, 1.0
+DENSITY, BAG_KG, RATE, BAGS, M2, MM, INDEX = 0.1, 0.1, 0.01, 0.1, 1.0, 1.0, 0.1
 _STEP_OF = {1.0: Decimal("1"), 0.1: Decimal("0.1"), 0.01: Decimal("0.01")}
 #: Digits of a figure that sums in another order cannot move.
 _DIGITS = 12

@@ -118,7 +118,16 @@ def block_lines(document: Mapping[str, Any]) -> list[str]:
             f"{name} {b['value']:.1f} ± {b['sd']:.1f} ({b['lots']} lots)"
             for name, b in block["kg_per_bag"].items()),
     ]
-    return lines + [_permit_line(permit) for permit in document["permits"]]
+    lines += [_permit_line(permit) for permit in document["permits"]]
+    return lines + [_class_line(row) for row in document["classes"]
+                    if row["standing_crop_t_ha"] is not None]
+
+
+def _class_line(row: Mapping[str, Any]) -> str:
+    return (
+        f"{row['ground_class']} at rest: {_range(row['mean_index'])} L/m², "
+        f"{_range(row['standing_crop_t_ha'], 2)} t/ha by {row['estimator']}"
+    )
 
 
 def _permit_line(permit: Mapping[str, Any]) -> str:

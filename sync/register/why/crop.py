@@ -29,8 +29,13 @@ def told_steps(crop: Crop, cell: str) -> Iterator[str]:
             continue
         yield _step(step, mine, before)
         before = step.crop_kg
-    if mine.walked.grew is not None:
+    if mine.walked.grew is not None and not _hardly(mine.walked.grew, before):
         yield f"Until {crop.day}, {_grew(mine.walked.grew, mine, mine.walked.stand.mark_kg)}."
+
+
+def _hardly(grew: Grew, before: float | None) -> bool:
+    """Say whether so little grew, after a neighbour's stray bag, that no sentence is worth it."""
+    return before is not None and grew.crop_kg - before < _LEAST_STRAY_KG
 
 
 def _rested_crop(crop: Crop, mine: CellCrop, walked: Walked) -> Iterator[str]:
@@ -83,7 +88,8 @@ def _step(step: Step, mine: CellCrop, before: float | None) -> str:
     if step.kg is not None:
         parts[0] += f" of {step.kg:.0f} kg"
     if step.grew is not None:
-        parts.append(_grew(step.grew, mine, step.mark_kg))
+        if not _hardly(step.grew, before):
+            parts.append(_grew(step.grew, mine, step.mark_kg))
         before = step.grew.crop_kg
     if step.met is not None:
         parts.append(_met(step.met))

@@ -69,7 +69,7 @@ class Gang:
                 self.book.note("outing", at, "MT", state="start", **said)
             at += timedelta(minutes=20)
             off = self._error(4.0, off, 20.0)
-            here = (*self.rng.uniform(0.0, 100.0, 2), x, y)
+            here = np.array([x, y]) + self.rng.uniform(0.0, 100.0, 2)
             self._press(at, here + off, 4.0, _BAGS_A_PRESS, label)
             true += self._weigh(_BAGS_A_PRESS)
         self.book.note("outing", at, "MT", state="end", finished=[cell])

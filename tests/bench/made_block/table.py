@@ -61,8 +61,8 @@ def _coverage(done: Done, low: float, high: float) -> str:
 
 
 def _errors(done: Done) -> str:
-    rows = [("error of a surveyed cell's crop in t/ha: bias and RMSE; ratio of the register's RMSE "
-            "to the best simpler way's"),
+    rows = [("error of a surveyed cell's crop in t/ha: bias and RMSE; ratio of the register's "
+             "RMSE to the best simpler way's"),
             f"{'':42}  {'register':>14}" + "".join(f"  {way:>14}" for way in WAYS) + "   ratio"]
     for case, _, seen in done:
         rmse = {way: _rmse(errors) for way, errors in seen.errors.items() if errors}

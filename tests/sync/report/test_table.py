@@ -4,17 +4,19 @@ LINES = """\
 Test Mire on 2026-02-20: 8.95 ha open of 8.95 ha in 9 cells
 cells: 5 ready, 1 resting, 3 unsurveyed
 surveyed 5.95 ha, estimated 8.95 ha, not estimated 0.00 ha
-standing crop 49.5 (90 % 28.6 to 78.1) t shed-dry
-may take now 0.7 t (6.4 t left in the cells, a permit's cap binds); in the long run 3.7 t a year
+standing crop 49.5 (90 % 27.4 to 80.5) t shed-dry
+may take now 0.7 t (6.5 t left in the cells, a permit's cap binds); in the long run 3.7 t a year
 growth 0.40 ± 0.20 a year (assumed)
 density kg/m³: lawn 11.9 ± 2.8 (1 clips), mound 12.3 ± 2.8 (1 clips)
 kg a bag: bale 15.0 ± 5.2 (0 lots), sack 7.0 ± 2.4 (0 lots)
-permit TM-1 from 2025-09-01: taken 175 (90 % 92 to 294) of 900 kg_dry, left 725"""
+permit TM-1 from 2025-09-01: taken 175 (90 % 92 to 294) of 900 kg_dry, left 725
+lawn at rest: 51.5 (90 % 32.3 to 70.8) L/m², 6.12 (90 % 2.54 to 9.70) t/ha by density
+mound at rest: 36.0 (90 % 27.6 to 44.4) L/m², 4.43 (90 % 2.40 to 6.46) t/ha by density"""
 ROWS = """\
 cell|class|open ha|state|crop t|90 % range|sust. %|may take kg|left kg|binds|rest ends|next|flags
-A02|lawn|1.00|ready *|6.1|2.1–13.8|23.4|1,434|1,434|living_layer|2023-10-20|–|
-A03|lawn|1.00|unsurveyed|6.1|1.7–15.6|0.0|0|0|unsurveyed|–|–|
-B02|lawn|0.96|resting|4.5|1.2–12.0|0.0|0|0|resting|2029-11-11|–|!"""
+A02|lawn|1.00|ready *|6.1|2.1–14.0|23.1|1,415|1,415|living_layer|2023-10-20|–|
+A03|lawn|1.00|unsurveyed|6.1|1.6–15.8|0.0|0|0|unsurveyed|–|–|
+B02|lawn|0.96|resting|4.5|1.1–12.2|0.0|0|0|resting|2029-11-11|–|!"""
 
 
 def row_of(shown, cell):
