@@ -53,7 +53,7 @@ so.</p>
 {% for row in classes %}<tr><th scope="row">{{ row.name }}</th><td class="n">{{ row.cells }}</td>
 <td class="n">{{ row.open_ha }}</td><td class="n">{{ row.quadrats }}</td>
 <td class="n">{{ row.clips }}</td><td class="n">{{ row.index }}</td>
-<td class="n">{{ row.crop }}</td><td>{{ row.estimator }}: {{ row.why }}</td></tr>
+<td class="n">{{ row.crop }}</td><td>{{ row.why }}</td></tr>
 {% endfor %}</tbody></table></div>
 
 <h2>Flags</h2>
