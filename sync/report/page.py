@@ -51,7 +51,7 @@ def report_page(
         HTML, complete.
     """
     page = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, keep_trailing_newline=True,
     ).from_string(PAGE)
     return page.render(
         lang=lang, block=document["block"], on=document["on"], known_by=document["known_by"],

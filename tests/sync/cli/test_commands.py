@@ -42,7 +42,7 @@ def test_every_command_has_help(fallow):
     code, out, _ = fallow("--help")
     assert code == 0
     words = ["demo", "new", "pair", "take", "aside", "form", "ground", "register", "why", "rule",
-             "field"]
+             "field", "report"]
     for word in words:
         assert word in out
         code, page, _ = fallow(word, "--help")
@@ -263,3 +263,26 @@ def test_2026_11_25_a_form_never_overwrites_a_filled_one(fallow, season, tmp_pat
     filled.write_text("mine")
     assert fallow("form", made.folder, "bag", "--out", filled)[0] == 2
     assert filled.read_text() == "mine"
+
+
+def test_the_report_is_one_page_to_stdout_or_a_file(fallow, taken, tmp_path):
+    code, page, _ = fallow("report", taken.folder, "--on", "2026-02-20")
+    assert code == 0
+    assert page.startswith("<!doctype html>")
+    assert "Ground classes by their sample" in page
+    code, out, err = fallow("report", taken.folder, "--on", "2026-02-20", "--out", tmp_path / "r")
+    assert (code, out) == (0, "")
+    assert (tmp_path / "r").read_text(encoding="utf-8") == page
+    assert "written to" in err
+    assert fallow("report", tmp_path / "nowhere")[0] == 3
+
+
+def test_whose_second_readings_are_dots_is_read_and_a_wrong_word_is_named(fallow, taken):
+    path = taken.folder / "people.toml"
+    path.write_text(path.read_text() + '[SW]\nname = "S. W."\ncounts_dots = true\n')
+    (person,) = [p for p in load_inputs(taken.folder).block.people if p.code == "SW"]
+    assert person.counts_dots
+    path.write_text(path.read_text().replace("counts_dots = true", 'counts_dots = "yes"'))
+    code, _, err = fallow("register", taken.folder)
+    assert code == 2
+    assert "[SW] counts_dots = 'yes': write true or false" in err
