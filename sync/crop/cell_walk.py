@@ -26,6 +26,10 @@ from sync.survey.readings import Survey, surveys_of
 from sync.survey.totals import cell_cv2, crop_kg
 
 
+#: Two crops this near are one crop, worked out in two ways. [-]
+_ROUNDING = 1e-12
+
+
 def walk_cell(
     facts: CellFacts,
     of_class: ClassCrop,
@@ -169,7 +173,8 @@ class _Walker:
         if self.at is not None and at > self.at and self.stand.mark_kg > 0.0:
             before, years = self.stand, (at - self.at) / DAYS_PER_YEAR
             self.stand = grow(before, years, self.growth)
-            if self.stand.crop_kg != before.crop_kg:
+            # A last digit that rounding left under the mark is no growth.
+            if not math.isclose(self.stand.crop_kg, before.crop_kg, rel_tol=_ROUNDING):
                 self.grown = True
                 full = self.growth.comeback
                 self.grew = Grew(years, share_of_full(before, full),

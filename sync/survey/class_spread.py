@@ -61,7 +61,8 @@ def class_spread(drawn: Sequence[Sequence[float]], tunables: Tunables) -> ClassS
     what was seen, pooled with a prior worth ν0 degrees of freedom (derived).
     Under `REPEATS_TO_TELL` = 3 second quadrats, d of them, both are drawn to their part of
     τ² = (ν0(cv_within² + cv_between²)x̄² + νS²)/(ν0 + ν), S² the variance of the cell means, by
-    1 − d/3; the parts are as cv_within² to cv_between².
+    1 − d/3; the parts are as cv_within² to cv_between². τ² is not taken under what is assumed: of
+    skewed quadrats a low S² goes with a low mean, and the block's range was too narrow just then.
     μ̂ = Σx̄/(σ_v² + ψ) ÷ Σ1/(σ_v² + ψ), and V_μ is one over the latter sum.
     """
     means = np.array([statistics.fmean(values) for values in drawn])
@@ -112,7 +113,8 @@ def _parted(
     assumed_within = (tunables.cv_within * level) ** 2
     assumed = assumed_within + (tunables.cv_between * level) ** 2
     seen = float(np.var(means, ddof=1))
-    together = (tunables.prior_df * assumed + more * seen) / (tunables.prior_df + more)
+    blended = (tunables.prior_df * assumed + more * seen) / (tunables.prior_df + more)
+    together = max(assumed, blended)
     part = assumed_within / assumed
     return (
         (1.0 - unsure) * within + unsure * part * together,

@@ -19,7 +19,8 @@ R68 = 1.5095921855
 _ERROR_MIN = 10.0
 #: Bags between two presses of a picker in his own cell.
 _BAGS_A_PRESS = 2
-_BAGS_A_LOT = 400
+#: A pick is one lot but for the very largest: lots cut from one weighing would all be alike.
+_BAGS_A_LOT = 1900
 
 
 def grown_kg(world: World, mark_kg: float, left_kg: float, years: float) -> float:

@@ -94,7 +94,7 @@ class Class:
         if unsure > 0 and more:
             mid = mean(list(means.values()))
             seen = sum((x - mid) ** 2 for x in means.values()) / more
-            half = (4 * 2 * prior + more * seen) / (4 + more) / 2
+            half = max(2 * prior, (4 * 2 * prior + more * seen) / (4 + more)) / 2
             self.s_w2 += unsure * (half - self.s_w2)
             self.s_v2 += unsure * (half - self.s_v2)
         psi = {n: self.s_w2 / len(xs) for n, xs in own.items()}

@@ -27,9 +27,9 @@ def walked(made, book, on, name="B02"):
 def test_a_rested_cell_is_at_its_mark_with_the_error_of_its_survey(made, book):
     now, area = walked(made, book, SURVEYED)
     kg = area * 12 * 60 / 1000
-    # Two cells of one quadrat each, alike: what they show together is 4/5 of what is assumed, and
-    # half of that is within cells, half between.
-    s_w2 = s_v2 = 36.0**2 * 4 / 5
+    # Two cells of one quadrat each, alike: together they are not believed to differ less than is
+    # assumed, and half of that is within cells, half between.
+    s_w2 = s_v2 = 36.0**2
     gamma, w = s_v2 / (s_v2 + s_w2), 1 / (s_v2 + s_w2)
     g3 = s_w2**2 * w**3 * 2 / (2 * w**2) * (1 / 5) ** 2  # REML of two cells weighs 1/5
     m = s_v2 * (1 - gamma) + 2 * g3 + (1 / (2 * w)) * (1 - gamma) ** 2
@@ -129,7 +129,7 @@ def test_a_survey_in_the_rest_is_weighed_against_the_forecast_and_makes_no_mark(
     assert growth.rate < 0.4  # so little came back that the block's own rate is doubted
     assert after.stand.mark_kg == picked.stand.mark_kg
     measured = area * 12 * 6 / 1000
-    psi = (area * 12 / 1000) ** 2 * 36.0**2 * 4 / 5
+    psi = (area * 12 / 1000) ** 2 * 36.0**2
     w = forecast.crop_var / (forecast.crop_var + psi)
     assert after.stand.crop_kg == pytest.approx(
         (1 - w) * forecast.crop_kg + w * measured)

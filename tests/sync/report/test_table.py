@@ -4,7 +4,7 @@ LINES = """\
 Test Mire on 2026-02-20: 8.95 ha open of 8.95 ha in 9 cells
 cells: 5 ready, 1 resting, 3 unsurveyed
 surveyed 5.95 ha, estimated 8.95 ha, not estimated 0.00 ha
-standing crop 49.5 (90 % 27.4 to 80.5) t shed-dry
+standing crop 49.5 (90 % 27.3 to 80.8) t shed-dry
 may take now 0.7 t (6.5 t left in the cells, a permit's cap binds); in the long run 3.7 t a year
 growth 0.40 ± 0.20 a year (assumed)
 density kg/m³: lawn 11.9 ± 2.8 (1 clips), mound 12.3 ± 2.8 (1 clips)

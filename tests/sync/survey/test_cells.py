@@ -103,8 +103,37 @@ def test_no_moss_anywhere_is_an_index_of_zero_not_a_missing_one():
     got = predict([[0, 0], [0], []])
 
     assert got.index_l_m2.tolist() == [0.0, 0.0, 0.0]
-    assert got.between_variance == pytest.approx(4 * 0.36 / 5)
+    # One second quadrat: two thirds of the way from 4/5 of the prior to the prior itself.
+    assert got.between_variance == pytest.approx(0.36 * (4 / 5 / 3 + 2 / 3))
     assert np.all(np.diag(got.error) > 0.0)
+
+
+# While hardly a cell has a second quadrat
+
+
+def test_single_quadrats_part_what_they_show_as_the_priors_do():
+    values = [[10.0], [40.0], [90.0], [120.0]]
+    got = predict(values)
+
+    level = np.mean(values)
+    seen = np.var(values, ddof=1)
+    together = (4 * 0.72 * level**2 + 3 * seen) / 7
+    assert together > 0.72 * level**2
+    assert got.within_variance == pytest.approx(together / 2)
+    assert got.between_variance == pytest.approx(together / 2)
+
+
+def test_single_quadrats_alike_are_not_believed_to_differ_less_than_is_assumed():
+    got = predict([[50.0], [51.0], [49.0], [50.0]])
+    assert got.within_variance == pytest.approx((0.6 * 50.0) ** 2)
+    assert got.between_variance == pytest.approx((0.6 * 50.0) ** 2)
+
+
+def test_with_three_second_quadrats_a_class_tells_its_own_spread():
+    by_itself = predict([[50.0, 90.0], [20.0, 30.0], [70.0, 60.0], [40.0]])
+    level = np.mean([70.0, 25.0, 65.0, 40.0])
+    squares = 800.0 + 50.0 + 50.0
+    assert by_itself.within_variance == pytest.approx((4 * 0.36 * level**2 + squares) / 7)
 
 
 # Quadrats laid by eye
