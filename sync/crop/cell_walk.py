@@ -25,7 +25,6 @@ from sync.survey.quadrats import Index
 from sync.survey.readings import Survey, surveys_of
 from sync.survey.totals import cell_cv2, crop_kg
 
-
 #: Two crops this near are one crop, worked out in two ways. [-]
 _ROUNDING = 1e-12
 

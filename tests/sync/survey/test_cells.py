@@ -112,7 +112,7 @@ def test_no_moss_anywhere_is_an_index_of_zero_not_a_missing_one():
 
 
 def test_single_quadrats_part_what_they_show_as_the_priors_do():
-    values = [[10.0], [40.0], [90.0], [120.0]]
+    values = [[5.0], [20.0], [90.0], [160.0]]
     got = predict(values)
 
     level = np.mean(values)
