@@ -6,12 +6,14 @@ Rule 2: one that needs more data than there are is not raised, and not taken for
 
 import dataclasses
 import math
+import statistics
 from collections.abc import Iterator
 
 from sync.crop.chain import Crop
 from sync.crop.classes import rested_readings
 from sync.register.build import Register
 from sync.settings import Tunables
+from sync.survey.by_eye import by_eye_bias
 from sync.survey.cells import ClassPrediction
 from sync.survey.density_trend import DepthClip, depth_trend
 from sync.survey.observers import Observers
@@ -44,7 +46,8 @@ def doubts_of(register: Register) -> tuple[Doubt, ...]:
         Those of the block, then class by class.
     """
     crop = register.crop
-    found = [*_depth(crop), *_growth(crop), *_readers(crop.observers, register.tunables)]
+    found = [*_depth(crop), *_by_eye(crop, register.tunables), *_growth(crop),
+             *_readers(crop.observers, register.tunables)]
     for name in sorted(crop.classes):
         known = crop.classes[name].prediction
         if known is not None:
@@ -67,6 +70,24 @@ def _depth(crop: Crop) -> Iterator[Doubt]:
         f"the crop does not know: deep cells may hold {'less' if falls else 'more'} than is "
         "shown; cut whole frames to the bottom of the strand in deep and shallow cells"
     ))
+
+
+def _by_eye(crop: Crop, tunables: Tunables) -> Iterator[Doubt]:
+    """Compare quadrats laid by eye with drawn ones of the same cells, over all classes."""
+    pairs = []
+    for one in crop.cells.values():
+        rested = rested_readings(one.readings, one.picks)
+        kinds = [[r.index.volume_l_m2 for r in rested if r.index and r.reading.drawn is drawn]
+                 for drawn in (True, False)]
+        if all(kinds):
+            pairs.append((statistics.fmean(kinds[0]), statistics.fmean(kinds[1])))
+    bias = by_eye_bias(pairs, assumed_cv=tunables.by_eye_cv)
+    if abs(bias.ratio - 1.0) > _DISAGREE_SD * bias.cv:
+        yield Doubt(None, (
+            f"quadrats laid by eye and drawn ones of the same {len(pairs)} cells disagree: drawn "
+            f"ones make {bias.ratio:.2f} times as much (± {bias.cv:.2f}); cells measured by eye "
+            "only may be off by as much; draw plots there"
+        ))
 
 
 def _growth(crop: Crop) -> Iterator[Doubt]:
@@ -103,13 +124,6 @@ def _readers(observers: Observers, tunables: Tunables) -> Iterator[Doubt]:
 def _class(
     crop: Crop, name: str, known: ClassPrediction, wide: float
 ) -> Iterator[Doubt]:
-    eye = known.by_eye
-    if eye.ratio != 1.0 and abs(eye.ratio - 1.0) > _DISAGREE_SD * eye.cv:
-        yield Doubt(name, (
-            f"in {name}, quadrats laid by eye and drawn ones of the same cells disagree: drawn "
-            f"ones make {eye.ratio:.2f} times as much (± {eye.cv:.2f}); cells measured by eye "
-            "only are multiplied by that; draw plots there"
-        ))
     spread = math.sqrt(known.reml_variance) / max(known.mean_l_m2, 1e-9)
     if known.surveyed >= _CELLS_FOR_SPREAD and spread > wide:
         yield Doubt(name, (
