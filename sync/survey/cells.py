@@ -49,8 +49,8 @@ class ClassPrediction:
         γ, the weight of a cell's own quadrats; 0 if it has none. [-]
     surveyed : int
         Cells with drawn quadrats.
-    df : float
-        For the range of a cell.
+    df, sum_df : float
+        For the range of a cell, and of a sum over cells.
     inverse_squares : float
         Σ(σ_v² + ψ)⁻² over those cells: what σ_v² itself is known by. [m⁸ L⁻⁴]
     by_eye : ByEye
@@ -68,6 +68,7 @@ class ClassPrediction:
     weight: Array
     surveyed: int
     df: float
+    sum_df: float
     inverse_squares: float
     by_eye: ByEye
 

@@ -36,6 +36,7 @@ class ClassSpread:
     reml_variance: float
     surveyed: int
     df: float
+    sum_df: float
     inverse_squares: float
 
 
@@ -63,6 +64,8 @@ def class_spread(drawn: Sequence[Sequence[float]], tunables: Tunables) -> ClassS
     τ² = (ν0(cv_within² + cv_between²)x̄² + νS²)/(ν0 + ν), S² the variance of the cell means, by
     1 − d/3; the parts are as cv_within² to cv_between². τ² is not taken under what is assumed: of
     skewed quadrats a low S² goes with a low mean, and the block's range was too narrow just then.
+    For the same reason S² of such a class adds only d/3 of its degrees of freedom to the range of
+    a sum.
     μ̂ = Σx̄/(σ_v² + ψ) ÷ Σ1/(σ_v² + ψ), and V_μ is one over the latter sum.
     """
     means = np.array([statistics.fmean(values) for values in drawn])
@@ -87,6 +90,7 @@ def class_spread(drawn: Sequence[Sequence[float]], tunables: Tunables) -> ClassS
         reml_variance=reml,
         surveyed=len(drawn),
         df=prior + len(drawn) - 1,
+        sum_df=prior + (len(drawn) - 1) * min(1.0, df / REPEATS_TO_TELL),
         inverse_squares=float(precision @ precision) / _reml_part(len(drawn), prior) ** 2,
     )
 

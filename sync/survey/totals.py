@@ -145,7 +145,7 @@ def class_volume(
         volume_m3=float(volumes.sum()),
         variance_m6=float(area @ prediction.error @ area),
         squares_m6=float(volumes @ volumes),
-        df=prediction.df,
+        df=prediction.sum_df,
     )
 
 
