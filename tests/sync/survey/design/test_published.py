@@ -181,12 +181,12 @@ def test_domains(design, schools, units, meets, close):
 
 def test_schools_within_districts(design, districts, meets, close):
     printed = design["two_stage"]
-    mean = two_stage_mean(districts, 757, single="nothing")
+    mean = two_stage_mean(districts, 757)
     meets(mean, printed["mean"])
     assert mean.df == printed["df"]
-    replaced = two_stage_mean(districts, 757, single="nothing", replaced=True)
+    replaced = two_stage_mean(districts, 757, replaced=True)
     assert close(replaced.se, printed["with_replacement_se"])
-    meets(two_stage_total(districts, 757, single="nothing"), printed["total"])
+    meets(two_stage_total(districts, 757), printed["total"])
 
 
 @pytest.mark.parametrize("policy", ["grand_mean", "average", "nothing"])

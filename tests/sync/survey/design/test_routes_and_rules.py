@@ -14,7 +14,7 @@ from sync.survey.design import allocation, ratio, regression, sample_size
 from sync.survey.design.df import satterthwaite
 from sync.survey.design.domains import domain_mean
 from sync.survey.design.stratified import Stratum, stratified_mean, stratified_total
-from sync.survey.design.two_stage import Cluster, two_stage_mean
+from sync.survey.design.two_stage import Cluster, two_stage_mean, two_stage_total
 
 VALUES = st.lists(st.floats(0, 1000), min_size=2, max_size=8)
 STRATA = st.lists(st.tuples(st.integers(10, 500), st.floats(0.1, 100.0)), min_size=1, max_size=6)
@@ -98,6 +98,35 @@ def test_cells_wholly_read_are_one_stage_of_cell_totals(each):
     assert means.variance == pytest.approx(plain.variance, rel=1e-9, abs=1e-9)
 
 
+@given(st.lists(VALUES, min_size=2, max_size=5))
+def test_cells_wholly_read_have_the_total_of_a_simple_sample_of_cells(each):
+    clusters = [Cluster(f"c{i}", float(len(v)), np.array(v)) for i, v in enumerate(each)]
+    found = two_stage_total(clusters, 12.0)
+    plain = stratified_total([Stratum("all", 12.0, np.array([sum(v) for v in each]))])
+    assert found.value == pytest.approx(plain.value)
+    assert found.variance == pytest.approx(plain.variance, rel=1e-9, abs=1e-6)
+
+
+@given(st.lists(VALUES, min_size=2, max_size=5))
+def test_cells_without_number_are_the_limit_of_many(each):
+    clusters = [Cluster(f"c{i}", 40.5, np.array(v)) for i, v in enumerate(each)]
+    many, endless = two_stage_mean(clusters, 1e12), two_stage_mean(clusters, math.inf)
+    assert endless.value == pytest.approx(many.value)
+    # The second stage of the many still counts n/N, at most some 1e-7 of these values' squares.
+    assert endless.variance == pytest.approx(many.variance, rel=1e-9, abs=1e-6)
+
+
+def test_a_single_quadrat_set_against_the_mean_does_not_feel_where_zero_lies():
+    def clusters(zero):
+        return [Cluster("C01", 40.0, np.array([1.0, 2.0, 3.0]) + zero),
+                Cluster("C02", 40.0, np.array([4.0]) + zero)]
+    near, far = (two_stage_total(clusters(zero), 9.0, single="grand_mean")
+                 for zero in (0.0, 1000.0))
+    # Cells of one size: moving zero moves the total by 9·40 for each step, and no error.
+    assert far.value == pytest.approx(near.value + 9 * 40 * 1000.0)
+    assert far.se == pytest.approx(near.se)
+
+
 @given(STRATA, st.data())
 def test_no_exchange_of_one_unit_betters_whole_neyman(strata, data):
     units, sds = zip(*strata, strict=True)
@@ -144,6 +173,12 @@ def test_a_known_part_adds_no_doubt_to_the_degrees_of_freedom():
     (lambda: two_stage_mean([Cluster("C01", 9.0, np.array([1.0]))], 5.0), "1 cells of 5"),
     (lambda: two_stage_mean([Cluster("C01", 9.0, np.array([])),
                              Cluster("C02", 9.0, np.array([1.0]))], 5.0), "'C01'"),
+    (lambda: two_stage_mean([Cluster("C01", math.inf, np.array([1.0])),
+                             Cluster("C02", 9.0, np.array([1.0]))], 5.0), "1 quadrats of inf"),
+    (lambda: two_stage_mean([Cluster("C01", 9.0, np.array([1.0])),
+                             Cluster("C02", 9.0, np.array([1.0, 2.0]))], 5.0), r"\['C01'\] have"),
+    (lambda: two_stage_total([Cluster("C01", 9.0, np.array([1.0, 3.0])),
+                              Cluster("C02", 9.0, np.array([1.0, 2.0]))], math.inf), "cells=inf"),
     (lambda: ratio.simple_ratio(np.zeros(3), np.ones(3), 9.0), "more than 0"),
     (lambda: regression.regression_mean(np.ones(4), np.ones(4), 1.0, 9.0, taken_off=2), "differ"),
     (lambda: regression.calibrated_total(
