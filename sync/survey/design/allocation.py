@@ -5,6 +5,7 @@ is the best there is, for what each takes off only falls.
 """
 
 import heapq
+import math
 from collections.abc import Sequence
 
 from sync.errors import SurveyError
@@ -23,7 +24,7 @@ def proportional(units: Sequence[float], total: float) -> list[float]:
     Returns
     -------
     list of float
-        n_h, not rounded.
+        n_h = nN_h/N, not rounded: Cochran 1977, *Sampling Techniques*, chapter 5 (from memory).
     """
     whole = sum(units)
     return [total * one / whole for one in units]
@@ -42,7 +43,8 @@ def neyman(units: Sequence[float], sds: Sequence[float], total: float) -> list[f
     Returns
     -------
     list of float
-        n_h, not rounded: Neyman 1934, *J. R. Stat. Soc.* 97:558-625 (from memory).
+        n_h, not rounded, and not held to N_h: Neyman 1934, *J. R. Stat. Soc.* 97:558-625 (from
+        memory).
 
     Raises
     ------
@@ -67,7 +69,7 @@ def neyman_whole(
     total : int
         n.
     least : int
-        Every stratum gets so many, or all it has.
+        Every stratum gets so many, or all it has; at least 1.
 
     Returns
     -------
@@ -77,21 +79,23 @@ def neyman_whole(
     Raises
     ------
     SurveyError
-        If n is less than the least, or more than there are.
+        If a stratum is infinite or has less than one unit, `least` is under 1, or n is less than
+        the least, or more than there are.
 
     Notes
     -----
     The next unit of stratum h takes N_h²S_h²/(n_h(n_h + 1)) off ΣN_h²S_h²/n_h: Wright 2012, *The
     American Statistician* 66:217-224 (from memory).
     """
+    if least < 1 or not all(1.0 <= one < math.inf for one in units):
+        raise SurveyError(f"least={least!r}, units={list(units)!r}: one at least, and finite")
     counts = [min(least, int(one)) for one in units]
     if not sum(counts) <= total <= sum(int(one) for one in units):
         raise SurveyError(f"total={total!r}: between {sum(counts)} and "
                           f"{sum(int(one) for one in units)} can be shared out")
 
     def gain(h: int) -> tuple[float, int]:
-        square = (units[h] * sds[h]) ** 2
-        return -square / (counts[h] * (counts[h] + 1)) if counts[h] else -float("inf"), h
+        return -(units[h] * sds[h]) ** 2 / (counts[h] * (counts[h] + 1)), h
 
     waiting = [gain(h) for h in range(len(counts)) if counts[h] < int(units[h])]
     heapq.heapify(waiting)
@@ -117,8 +121,16 @@ def variance_of_mean(
     -------
     float
         Σ(N_h/N)²(1 − n_h/N_h)S_h²/n_h: Cochran 1977, *Sampling Techniques*, theorem 5.3 (from
-        memory).
+        memory). [unit of S, squared]
+
+    Raises
+    ------
+    SurveyError
+        If a stratum gets nothing, or more than it has.
     """
+    if not all(0.0 < n <= one for one, n in zip(units, counts, strict=True)):
+        raise SurveyError(f"counts={list(counts)!r} of units={list(units)!r}: each above 0, and "
+                          "no more than there are")
     whole = sum(units)
     return sum((one / whole) ** 2 * (1.0 - n / one) * sd**2 / n
                for one, sd, n in zip(units, sds, counts, strict=True))

@@ -3,9 +3,8 @@
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
-from sync.survey.design.stratified import Stratum
+from sync.errors import SurveyError
+from sync.survey.design.stratified import Stratum, refuse_unsound, stratum_mean
 
 
 def satterthwaite(parts: Sequence[tuple[float, float]]) -> float:
@@ -14,16 +13,25 @@ def satterthwaite(parts: Sequence[tuple[float, float]]) -> float:
     Parameters
     ----------
     parts : sequence of (float, float)
-        Each variance and its degrees of freedom; infinite for one that is known.
+        Each variance [unit²] and its degrees of freedom; infinite for one that is known.
 
     Returns
     -------
     float
         (ΣV)²/Σ(V²/df); infinite where nothing is unsure. [-] Satterthwaite 1946, *Biometrics
         Bulletin* 2:110-114 (from memory).
+
+    Raises
+    ------
+    SurveyError
+        If a variance is negative, or one above 0 has no degrees of freedom.
     """
+    for variance, df in parts:
+        if not (variance >= 0.0 and (df > 0.0 or variance == 0.0)):
+            raise SurveyError(f"variance={variance!r}, df={df!r}: neither negative, and a "
+                              "variance needs degrees of freedom")
     whole = sum(variance for variance, _ in parts)
-    unsure = sum(variance**2 / df for variance, df in parts)
+    unsure = sum(variance**2 / df for variance, df in parts if variance > 0.0)
     return whole**2 / unsure if unsure > 0.0 else math.inf
 
 
@@ -40,8 +48,12 @@ def stratified_df(strata: Sequence[Stratum]) -> float:
     float
         (Σgs²)²/Σ(g²s⁴/(n − 1)), g_h = N_h(N_h − n_h)/n_h: Cochran 1977, *Sampling Techniques*,
         section 5.4 (equation number from memory: 5.16). Without the correction g_h = N_h²/n_h. [-]
+
+    Raises
+    ------
+    SurveyError
+        If a stratum has fewer than two units, or is unsound (see `refuse_unsound`).
     """
-    return satterthwaite([
-        (one.units**2 * one.factor / one.count * float(np.var(one.values, ddof=1)), one.count - 1)
-        for one in strata
-    ])
+    refuse_unsound(strata)
+    each = [(one.units, stratum_mean(one)) for one in strata]
+    return satterthwaite([(units**2 * mean.variance, mean.df) for units, mean in each])

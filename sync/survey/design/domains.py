@@ -29,7 +29,12 @@ def domain_total(strata: Sequence[Stratum], inside: Inside) -> Estimate:
     -------
     Estimate
         The total of y set to 0 outside; df that of `domain_df`: Cochran 1977, *Sampling
-        Techniques*, section 2.12 (from memory).
+        Techniques*, section 2.12 (from memory). [unit of y]
+
+    Raises
+    ------
+    SurveyError
+        As `stratified_total`, of the whole sample.
     """
     total = stratified_total([
         Stratum(s.name, s.units, np.where(mine, s.values, 0.0), s.corrected)
@@ -48,12 +53,14 @@ def domain_mean(strata: Sequence[Stratum], inside: Inside) -> Estimate:
     Returns
     -------
     Estimate
-        Ŷ_d/N̂_d, its variance linearised; df that of `domain_df`.
+        Ŷ_d/N̂_d, and the variance of the total of (y − Ŷ_d/N̂_d)/N̂_d inside and 0 outside; df that
+        of `domain_df`: Särndal, Swensson & Wretman 1992, *Model Assisted Survey Sampling*,
+        section 5.8 (from memory). [unit of y]
 
     Raises
     ------
     SurveyError
-        If no unit lies in the domain.
+        If no unit lies in the domain, or as `stratified_total` of the whole sample.
     """
     ones = [Stratum(s.name, s.units, mine.astype(np.float64), s.corrected)
             for s, mine in zip(strata, inside, strict=True)]
@@ -68,9 +75,19 @@ def domain_mean(strata: Sequence[Stratum], inside: Inside) -> Estimate:
 
 
 def domain_df(inside: Inside) -> float:
-    """Give n_d − H_d: units in the domain less the strata that have any. [-].
+    """Give the degrees of freedom of a domain.
 
-    The whole design's n − H is the other convention; this one is the more careful.
+    Parameters
+    ----------
+    inside : sequence of ndarray of bool, shape (n_h,)
+        As in `domain_total`.
+
+    Returns
+    -------
+    float
+        n_d − H_d, units in the domain less the strata that have any; 0 where every stratum has
+        one. [-] The whole design's n − H is the other convention; this one is the more careful.
+        Common practice, no source.
     """
     counts = [int(np.count_nonzero(mine)) for mine in inside]
     return float(sum(counts) - sum(count > 0 for count in counts))

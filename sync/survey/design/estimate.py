@@ -5,10 +5,22 @@ import math
 
 from scipy.special import ndtri, stdtrit
 
+from sync.errors import SurveyError
+
 
 @dataclasses.dataclass(frozen=True)
 class Estimate:
-    """A figure, its variance [unit²], and the degrees of freedom of that variance."""
+    """A figure and how sure it is.
+
+    Attributes
+    ----------
+    value : float
+        The figure.
+    variance : float
+        Of the value, 0 or more. [unit²]
+    df : float
+        Degrees of freedom of that variance; infinite where it is known. [-]
+    """
 
     value: float
     variance: float
@@ -31,7 +43,19 @@ class Estimate:
         -------
         low, high : float
             In the unit of the value.
+
+        Raises
+        ------
+        SurveyError
+            If `level` is not between 0 and 1, or `df` is not above 0.
+
+        Notes
+        -----
+        value ∓ t·SE, t the (1 + level)/2 quantile on `df`: textbook.
         """
+        if not (0.0 < level < 1.0 and self.df > 0.0):
+            raise SurveyError(f"level={level!r}, df={self.df!r}: an interval needs a level "
+                              "between 0 and 1 and degrees of freedom above 0")
         upper = 0.5 + level / 2.0
         t = float(ndtri(upper)) if math.isinf(self.df) else float(stdtrit(self.df, upper))
         return self.value - t * self.se, self.value + t * self.se

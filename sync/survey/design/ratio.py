@@ -34,7 +34,7 @@ def combined_ratio(strata: Sequence[Pairs]) -> Estimate:
     Raises
     ------
     SurveyError
-        If X̂ is not above 0.
+        If X̂ is not above 0, or as `stratified_total`.
     """
     x_total = stratified_total([Stratum(n, units, x) for n, units, x, _ in strata]).value
     if not x_total > 0.0:
@@ -46,7 +46,25 @@ def combined_ratio(strata: Sequence[Pairs]) -> Estimate:
 
 
 def combined_ratio_total(strata: Sequence[Pairs], x_total: float) -> Estimate:
-    """Estimate the total of y as R·X, X known; variance X²V(R). See `combined_ratio`."""
+    """Estimate the total of y by one ratio over all strata.
+
+    Parameters
+    ----------
+    strata : sequence of (str, float, ndarray, ndarray)
+        As in `combined_ratio`.
+    x_total : float
+        X, known. [unit of x]
+
+    Returns
+    -------
+    Estimate
+        RX, X²V(R): Cochran 1977, *Sampling Techniques*, section 6.11 (from memory). [unit of y]
+
+    Raises
+    ------
+    SurveyError
+        As `combined_ratio`.
+    """
     ratio = combined_ratio(strata)
     return Estimate(ratio.value * x_total, ratio.variance * x_total**2, ratio.df)
 
@@ -64,7 +82,13 @@ def separate_ratio_total(strata: Sequence[Pairs], x_totals: Sequence[float]) -> 
     Returns
     -------
     Estimate
-        ΣR_hX_h, ΣX_h²V(R_h): Cochran 1977, section 6.10 (from memory). [unit of y]
+        ΣR_hX_h, ΣX_h²V(R_h), df n − H: Cochran 1977, *Sampling Techniques*, section 6.10 (from
+        memory). [unit of y]
+
+    Raises
+    ------
+    SurveyError
+        As `combined_ratio`, of any stratum.
     """
     each = [combined_ratio_total([one], x) for one, x in zip(strata, x_totals, strict=True)]
     count = sum(len(y) for _, _, _, y in strata)
@@ -73,10 +97,41 @@ def separate_ratio_total(strata: Sequence[Pairs], x_totals: Sequence[float]) -> 
 
 
 def mean_over(total: Estimate, units: float) -> Estimate:
-    """Give a total as a mean over so many units, with its variance."""
+    """Give a total as a mean.
+
+    Parameters
+    ----------
+    total : Estimate
+        Over all units.
+    units : float
+        N, known and above 0.
+
+    Returns
+    -------
+    Estimate
+        Ŷ/N, V(Ŷ)/N², the same df.
+    """
     return Estimate(total.value / units, total.variance / units**2, total.df)
 
 
 def simple_ratio(x: Array, y: Array, units: float) -> Estimate:
-    """Estimate R = ȳ/x̄ of a simple random sample; one stratum of `combined_ratio`."""
+    """Estimate a ratio of a simple random sample.
+
+    Parameters
+    ----------
+    x, y : ndarray, shape (n,)
+        Of the units seen.
+    units : float
+        N.
+
+    Returns
+    -------
+    Estimate
+        ȳ/x̄, one stratum of `combined_ratio`; df n − 1. [unit of y per unit of x]
+
+    Raises
+    ------
+    SurveyError
+        As `combined_ratio`.
+    """
     return combined_ratio([("all", units, np.asarray(x, float), np.asarray(y, float))])

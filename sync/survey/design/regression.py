@@ -1,6 +1,7 @@
 """Means by a regression on what is known of every place: calibration, and a line in each stratum.
 
 Rule 1: the residual variance is said by name: by n − 1 or n − 2, with g-weights or without.
+Rule 2: a line is fitted in one place, `fit_line`.
 """
 
 from collections.abc import Sequence
@@ -12,7 +13,8 @@ from sync.errors import SurveyError
 from sync.survey.arrays import Array
 from sync.survey.design.estimate import Estimate
 from sync.survey.design.ratio import Pairs
-from sync.survey.design.stratified import Stratum, stratified_total
+from sync.survey.design.stratified import Stratum, refuse_unsound, stratified_total
+from sync.survey.double.regression import fit_line
 
 
 def calibrated_total(
@@ -36,13 +38,14 @@ def calibrated_total(
     Estimate
         Σwgy, g = 1 + (X − X̂)ᵀ(Σwxxᵀ)⁻¹x, and the variance of the total of g·e (or e),
         e = y − xᵀB: Särndal, Swensson & Wretman 1992, *Model Assisted Survey Sampling*,
-        section 6.4 (from memory). df n − H.
+        section 6.4 (from memory). df n − H. [unit of y]
 
     Raises
     ------
     SurveyError
-        If the columns of x do not tell a line.
+        If the columns of x do not tell a line, or as `stratified_total`.
     """
+    refuse_unsound(strata)
     weight = np.concatenate([np.full(s.count, s.units / s.count) for s in strata])
     x = np.vstack([np.asarray(one, dtype=np.float64) for one in helpers])
     y = np.concatenate([s.values for s in strata])
@@ -78,23 +81,20 @@ def regression_mean(
     Returns
     -------
     Estimate
-        ȳ + b(X̄ − x̄), (1 − n/N)s²_e/n, df n − 2: Cochran 1977, *Sampling Techniques*, chapter 7
-        (from memory).
+        ȳ + b(X̄ − x̄), (1 − n/N)s²_e/n, residuals without g-weights, df n − 2 whichever is taken
+        off: Cochran 1977, *Sampling Techniques*, chapter 7 (from memory). [unit of y]
 
     Raises
     ------
     SurveyError
-        If there are fewer than three, or all have the same x.
+        If there are fewer than three or more than N, or all have the same x.
     """
-    count = len(x)
-    if count < 3 or float(np.ptp(x)) == 0.0:
-        raise SurveyError(f"n={count!r}: a line needs three units and x that differ")
-    off_x, off_y = x - np.mean(x), y - np.mean(y)
-    slope = float(off_x @ off_y) / float(off_x @ off_x)
-    left = off_y - slope * off_x
-    s2_e = float(left @ left) / (count - taken_off)
-    value = float(np.mean(y)) + slope * (x_mean - float(np.mean(x)))
-    return Estimate(value, (1.0 - count / units) * s2_e / count, count - 2)
+    line = fit_line(x, y)
+    if line.count > units:
+        raise SurveyError(f"n={line.count!r}, units={units!r}: more seen than there are")
+    s2_e = line.residual_squares / (line.count - taken_off)
+    value = float(np.mean(y)) + line.slope * (x_mean - float(np.mean(x)))
+    return Estimate(value, (1.0 - line.count / units) * s2_e / line.count, line.count - 2)
 
 
 def separate_regression_mean(
@@ -114,7 +114,13 @@ def separate_regression_mean(
     Returns
     -------
     Estimate
-        Σ(N_h/N)ŷ_h and Σ(N_h/N)²V(ŷ_h), df n − 2H: Cochran 1977, section 7.10 (from memory).
+        Σ(N_h/N)ŷ_h and Σ(N_h/N)²V(ŷ_h), df n − 2H: Cochran 1977, *Sampling Techniques*, section
+        7.10 (from memory). [unit of y]
+
+    Raises
+    ------
+    SurveyError
+        As `regression_mean`, of any stratum.
     """
     units = sum(n for _, n, _, _ in strata)
     each = [(n / units, regression_mean(x, y, mean, n, taken_off=taken_off))

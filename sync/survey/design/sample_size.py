@@ -10,8 +10,8 @@ from scipy.special import ndtri, stdtrit
 
 from sync.errors import SurveyError
 
-#: Rounds after which t of n and n of t agree, or go round in a circle.
-_ROUNDS = 100
+#: Fewer units have no spread, and so no t.
+_LEAST = 2
 
 
 def units_for_error(
@@ -22,7 +22,7 @@ def units_for_error(
     Parameters
     ----------
     cv : float
-        Of the units. [-]
+        Of the units, 0 or more. [-]
     error : float
         Half of the interval over the mean. [-]
     level : float
@@ -39,36 +39,56 @@ def units_for_error(
     Raises
     ------
     SurveyError
-        If `error` is not above 0.
+        If `error` or `units` is not above 0, `cv` is negative, or `level` is not between 0 and 1.
     """
+    _refuse_level(level)
     return _units(float(ndtri(0.5 + level / 2.0)), cv, error, units)
 
 
 def whole_units_for_error(
     cv: float, error: float, *, level: float = 0.90, units: float = math.inf
 ) -> int:
-    """Give the whole number by Student's t on n − 1. See `units_for_error`.
+    """Give the whole number of units by Student's t on n − 1.
+
+    Parameters
+    ----------
+    cv, error, level, units
+        As in `units_for_error`.
 
     Returns
     -------
     int
         The first n whose own t asks for no more, two at least.
+
+    Raises
+    ------
+    SurveyError
+        As `units_for_error`, or if there are not two units.
+
+    Notes
+    -----
+    t falls as n grows and is above z, so the first such n is met by counting up from the number
+    by z (derived). To put n of t back into t overshoots: t on one degree of freedom is huge.
     """
-    count = max(2, math.ceil(units_for_error(cv, error, level=level, units=units)))
-    for _ in range(_ROUNDS):
-        t = float(stdtrit(count - 1, 0.5 + level / 2.0))
-        wanted = max(2, math.ceil(_units(t, cv, error, units)))
-        if wanted <= count:
-            break
-        count = wanted
+    if units < _LEAST:
+        raise SurveyError(f"units={units!r}: a spread needs two")
+    count = max(_LEAST, math.ceil(units_for_error(cv, error, level=level, units=units)))
+    while _units(float(stdtrit(count - 1, 0.5 + level / 2.0)), cv, error, units) > count:
+        count += 1
     return count
 
 
 def _units(quantile: float, cv: float, error: float, units: float) -> float:
-    if not error > 0.0:
-        raise SurveyError(f"error={error!r}: must be above 0")
+    if not (0.0 <= cv < math.inf and error > 0.0 and units > 0.0):
+        raise SurveyError(f"cv={cv!r}, error={error!r}, units={units!r}: cv not negative, the "
+                          "others above 0")
     plain = (quantile * cv / error) ** 2
     return plain / (1.0 + plain / units)
+
+
+def _refuse_level(level: float) -> None:
+    if not 0.0 < level < 1.0:
+        raise SurveyError(f"level={level!r}: must be between 0 and 1")
 
 
 def stratified_units_for_error(
@@ -80,7 +100,7 @@ def stratified_units_for_error(
     Parameters
     ----------
     units, sds : sequence of float
-        N_h and S_h.
+        N_h, finite, and S_h.
     half : float
         Half of the interval, in the unit of S. Above 0.
     level : float
@@ -97,11 +117,12 @@ def stratified_units_for_error(
     Raises
     ------
     SurveyError
-        If `half` is not above 0.
+        If `half` is not above 0, a stratum is infinite, or `level` is not between 0 and 1.
     """
-    if not half > 0.0:
-        raise SurveyError(f"half={half!r}: must be above 0")
     whole = sum(units)
+    if not (half > 0.0 and 0.0 < whole < math.inf):
+        raise SurveyError(f"half={half!r}, units={list(units)!r}: above 0, and units finite")
+    _refuse_level(level)
     variance = (half / float(ndtri(0.5 + level / 2.0))) ** 2
     squares = sum(one / whole * sd**2 for one, sd in zip(units, sds, strict=True))
     means = sum(one / whole * sd for one, sd in zip(units, sds, strict=True))

@@ -19,9 +19,19 @@ from sync.survey.design.single_unit import SingleUnit, filled
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Stratum:
-    """A stratum: its name, its units N_h, and what was seen of y in n_h of them.
+    """A stratum and its sample.
 
-    `corrected` False leaves the finite-population factor out, as for draws with replacement.
+    Attributes
+    ----------
+    name : str
+        What to call it in an error.
+    units : float
+        N_h, its units.
+    values : ndarray, shape (n_h,)
+        y of the units seen.
+    corrected : bool
+        False leaves the finite-population factor out, as for draws with replacement, which may
+        then be more than there are units.
     """
 
     name: str
@@ -52,16 +62,14 @@ def stratum_mean(stratum: Stratum) -> Estimate:
     -------
     Estimate
         ȳ_h, (1 − n_h/N_h)s_h²/n_h with s² by n − 1, df n_h − 1: Cochran 1977, *Sampling
-        Techniques*, chapter 2 (from memory).
+        Techniques*, chapter 2 (from memory). [unit of y]
 
     Raises
     ------
     SurveyError
-        If it has fewer units, or more than there are.
+        If fewer were seen, or more than there are.
     """
-    if not 2 <= stratum.count <= max(stratum.units, 2.0 if not stratum.corrected else 0.0):
-        raise SurveyError(f"stratum {stratum.name!r}: {stratum.count} units seen of "
-                          f"{stratum.units:g}; two or more, and no more than there are")
+    _refuse(stratum, 2)
     variance = stratum.factor * float(np.var(stratum.values, ddof=1)) / stratum.count
     return Estimate(float(np.mean(stratum.values)), variance, stratum.count - 1)
 
@@ -80,17 +88,14 @@ def stratified_total(strata: Sequence[Stratum], *, single: SingleUnit = "refuse"
     -------
     Estimate
         ΣN_hȳ_h, ΣN_h²(1 − n_h/N_h)s_h²/n_h, df = n − H: Cochran 1977, *Sampling Techniques*,
-        chapter 5 (from memory).
+        chapter 5 (from memory). [unit of y]
 
     Raises
     ------
     SurveyError
-        If a stratum is empty, infinite, or has one unit and that is refused.
+        If a stratum is unsound (see `refuse_unsound`), or has one unit and that is refused.
     """
-    for one in strata:
-        if one.count < 1 or math.isinf(one.units):
-            raise SurveyError(f"stratum {one.name!r}: {one.count} units seen of {one.units:g}; "
-                              "one at least, of a finite number")
+    refuse_unsound(strata)
     total = sum(one.units * float(np.mean(one.values)) for one in strata)
     centre = total / sum(one.units for one in strata)
     parts = [
@@ -102,7 +107,23 @@ def stratified_total(strata: Sequence[Stratum], *, single: SingleUnit = "refuse"
 
 
 def stratified_mean(strata: Sequence[Stratum], *, single: SingleUnit = "refuse") -> Estimate:
-    """Estimate the mean over strata: the total over ΣN_h. See `stratified_total`."""
+    """Estimate the mean over strata.
+
+    Parameters
+    ----------
+    strata, single
+        As in `stratified_total`.
+
+    Returns
+    -------
+    Estimate
+        The total over ΣN_h, its variance over (ΣN_h)², the same df. [unit of y]
+
+    Raises
+    ------
+    SurveyError
+        As `stratified_total`.
+    """
     units = sum(one.units for one in strata)
     total = stratified_total(strata, single=single)
     return Estimate(total.value / units, total.variance / units**2, total.df)
@@ -122,10 +143,47 @@ def design_effect(strata: Sequence[Stratum]) -> float:
         Against (1 − n/N)S²/n, drawn without replacement whatever the strata are, S² estimated by
         the sample weighted N_h/n_h, Σw(y − ȳ)²/Σw times n/(n − 1). [-] Kish 1965, *Survey
         Sampling*, section 8.2 (from memory).
+
+    Raises
+    ------
+    SurveyError
+        As `stratified_total`; or if a simple random sample would be certain, for all units are
+        seen or none differ.
     """
     units, count = sum(one.units for one in strata), sum(one.count for one in strata)
     mean = stratified_mean(strata)
     spread = sum(
         one.units * float(np.mean((one.values - mean.value) ** 2)) for one in strata) / units
-    spread *= count / (count - 1)
-    return mean.variance / ((1.0 - count / units) * spread / count)
+    simple = (1.0 - count / units) * spread / (count - 1)
+    if not simple > 0.0:
+        raise SurveyError(f"{count} units seen of {units:g}, variance {spread:g}: a simple random "
+                          "sample would be certain, so there is no effect of the design")
+    return mean.variance / simple
+
+
+def refuse_unsound(strata: Sequence[Stratum]) -> None:
+    """Refuse strata that carry no total.
+
+    Parameters
+    ----------
+    strata : sequence of Stratum
+        What was seen.
+
+    Raises
+    ------
+    SurveyError
+        If there is none, or one is infinite, or nothing or more than there is was seen in it.
+    """
+    if not strata:
+        raise SurveyError("strata=[]: one at least is needed")
+    for one in strata:
+        if math.isinf(one.units):
+            raise SurveyError(f"stratum {one.name!r}: units={one.units!r}, must be finite")
+        _refuse(one, 1)
+
+
+def _refuse(stratum: Stratum, least: int) -> None:
+    most = stratum.units if stratum.corrected else math.inf
+    if not (stratum.units > 0.0 and least <= stratum.count <= most):
+        raise SurveyError(f"stratum {stratum.name!r}: {stratum.count} units seen of "
+                          f"{stratum.units:g}; {least} or more, and no more than there are")

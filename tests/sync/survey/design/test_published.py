@@ -18,6 +18,7 @@ from sync.survey.design.stratified import (
     stratum_mean,
 )
 from sync.survey.design.two_stage import two_stage_mean, two_stage_total
+from sync.survey.double.regression import fit_line
 
 
 @pytest.fixture
@@ -42,6 +43,9 @@ def test_strata_of_schools(design, schools, meets, close):
     assert mean.df == printed["df"]
     for found, ends in ((mean, "mean_interval_95"), (total, "total_interval_95")):
         assert all(close(a, b) for a, b in zip(found.interval(0.95), printed[ends], strict=True))
+    by_z = Estimate(mean.value, mean.variance).interval(0.95)
+    assert all(close(a, b) for a, b in zip(
+        by_z, printed["mean_interval_95_by_z"], strict=True))
     assert [f"{mean.value:.2f}", f"{mean.se:.4f}"] == printed["known_print"]
 
 
@@ -135,8 +139,10 @@ def test_a_line_in_each_stratum(design, schools, close):
     found = regression.separate_regression_mean(strata, printed["x_means"], taken_off=2)
     assert close(found.value, printed["separate_textbook"][0])
     assert close(found.se, printed["separate_textbook"][1])
-    for (_, n, x, y), mean, (_, value) in zip(
+    for (name, n, x, y), mean, (key, slope, value) in zip(
             strata, printed["x_means"], printed["strata"], strict=True):
+        assert name == key
+        assert close(fit_line(x, y).slope, slope)
         assert close(regression.regression_mean(x, y, mean, n, taken_off=2).value, value)
 
 
@@ -148,6 +154,12 @@ def test_dead_trees_by_three_conventions(design, rows, meets, close):
     meets(plain, printed["mean"])
     assert all(close(a, b) for a, b in zip(
         plain.interval(0.95), printed["interval_95"], strict=True))
+    line = fit_line(x, y)
+    assert close(line.slope, printed["slope"])
+    assert close(line.intercept, printed["intercept"])
+    # These two say nothing of the program, but that the table is the printed one.
+    assert close(float(x.mean()), printed["mean_on_photo"])
+    assert close(float(np.corrcoef(x, y)[0, 1]), printed["correlation"])
     for taken_off, se in ((1, "se_by_n_1"), (2, "se_by_n_2")):
         found = regression.regression_mean(x, y, 11.3, 100, taken_off=taken_off)
         meets(found, [printed["regression"], printed[se]])
@@ -211,6 +223,8 @@ def test_satterthwaites_degrees_of_freedom(design, schools, soil, meets, close):
         assert close(stratified_df(schools(name, exact=True)), printed[key])
     assert close(stratified_df(soil()), printed["soil_df"])
     meets(stratified_mean(schools("enroll", exact=True)), printed["enroll_mean"])
+    df = stratified_df(schools("api00", exact=True))
+    assert close(Estimate(0.0, 1.0, df).interval(0.95)[1], printed["api00_t"])
     for strata, ends in ((schools("api00", exact=True), "api00_interval_95"),
                          (soil(), "soil_interval_95")):
         mean = stratified_mean(strata)

@@ -8,12 +8,20 @@ import pytest
 import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.special import stdtrit
 
 from sync.errors import SurveyError
 from sync.survey.design import allocation, ratio, regression, sample_size
-from sync.survey.design.df import satterthwaite
+from sync.survey.design.df import satterthwaite, stratified_df
 from sync.survey.design.domains import domain_mean
-from sync.survey.design.stratified import Stratum, stratified_mean, stratified_total
+from sync.survey.design.estimate import Estimate
+from sync.survey.design.stratified import (
+    Stratum,
+    design_effect,
+    stratified_mean,
+    stratified_total,
+    stratum_mean,
+)
 from sync.survey.design.two_stage import Cluster, two_stage_mean, two_stage_total
 
 VALUES = st.lists(st.floats(0, 1000), min_size=2, max_size=8)
@@ -67,6 +75,11 @@ def test_a_calibrated_total_is_the_weighted_line_at_the_known_totals(schools):
 
     # Residuals of a weighted line with an intercept add up to nothing.
     assert found.value == pytest.approx(float(known @ fit.params), rel=1e-9)
+    ends = np.cumsum([0, *(s.count for s in strata)])
+    left = stratified_total([Stratum(s.name, s.units, fit.resid[a:b]) for s, a, b in zip(
+        strata, ends[:-1], ends[1:], strict=True)])
+    plain = regression.calibrated_total(strata, helpers, known, weighted=False)
+    assert plain.variance == pytest.approx(left.variance, rel=1e-9)
 
 
 # What always holds
@@ -145,6 +158,21 @@ def test_no_exchange_of_one_unit_betters_whole_neyman(strata, data):
                 assert allocation.variance_of_mean(units, sds, other) >= best * (1 - 1e-12)
 
 
+@given(st.floats(0.05, 2.0), st.floats(0.05, 0.5), st.integers(2, 400))
+def test_the_number_by_t_is_the_first_that_asks_for_no_more(cv, error, all_units):
+    def asks(n):
+        plain = (stdtrit(n - 1, 0.95) * cv / error) ** 2
+        return plain / (1.0 + plain / all_units)
+    first = next(n for n in range(2, all_units + 1) if asks(n) <= n)
+    assert sample_size.whole_units_for_error(cv, error, units=all_units) == first
+
+
+def test_draws_with_replacement_may_outnumber_the_units():
+    mean = stratum_mean(Stratum("h", 3.0, np.array([1.0, 2.0, 3.0, 2.0]), corrected=False))
+    assert mean.variance == pytest.approx(2.0 / 3.0 / 4.0)
+    assert mean.df == 3
+
+
 def test_a_domain_taken_for_a_sample_of_its_own_has_the_mean_and_another_error(schools):
     inside = [np.array([r["comp.imp"] == "Yes" for r in mine]) for mine in schools.rows.values()]
     strata = schools("api00")
@@ -160,6 +188,7 @@ def test_a_known_part_adds_no_doubt_to_the_degrees_of_freedom():
     assert satterthwaite([(4.0, math.inf)]) == math.inf
     assert satterthwaite([(4.0, 10.0)]) == 10.0
     assert satterthwaite([(4.0, 10.0), (4.0, math.inf)]) == 40.0
+    assert satterthwaite([(4.0, 10.0), (0.0, 0.0)]) == 10.0
 
 
 # What is refused
@@ -185,8 +214,26 @@ def test_a_known_part_adds_no_doubt_to_the_degrees_of_freedom():
         [Stratum("h", 9.0, np.arange(4.0))], [np.ones((4, 2))], np.array([9.0, 9.0])), "together"),
     (lambda: allocation.neyman([10, 10], [0.0, 0.0], 5), "no stratum varies"),
     (lambda: allocation.neyman_whole([3, 3], [1.0, 1.0], 9), "between 4 and 6"),
+    (lambda: allocation.neyman_whole([math.inf], [1.0], 9), "finite"),
+    (lambda: allocation.neyman_whole([9, 9], [1.0, 1.0], 9, least=0), "least=0"),
+    (lambda: allocation.variance_of_mean([9, 9], [1.0, 1.0], [0, 9]), "each above 0"),
     (lambda: sample_size.units_for_error(0.5, 0.0), "error=0.0"),
+    (lambda: sample_size.units_for_error(math.nan, 0.1), "cv=nan"),
+    (lambda: sample_size.units_for_error(0.5, 0.1, level=1.0), "level=1.0"),
+    (lambda: sample_size.whole_units_for_error(0.5, 0.1, units=1), "units=1"),
     (lambda: sample_size.stratified_units_for_error([5], [1.0], 0.0), "half=0.0"),
+    (lambda: sample_size.stratified_units_for_error([math.inf], [1.0], 1.0), "finite"),
+    (lambda: Estimate(1.0, 1.0, 0.0).interval(), "df=0.0"),
+    (lambda: Estimate(1.0, 1.0, 9.0).interval(90.0), "level=90.0"),
+    (lambda: satterthwaite([(1.0, 0.0)]), "df=0.0"),
+    (lambda: stratified_df([Stratum("h", 9.0, np.array([1.0]))]), "'h': 1 units seen of 9"),
+    (lambda: stratified_mean([]), "strata="),
+    (lambda: stratified_mean([Stratum("h", 0.5, np.array([1.0]))], single="nothing"), "of 0.5"),
+    (lambda: design_effect([Stratum("h", 2.0, np.array([1.0, 2.0]))]), "no effect"),
+    (lambda: regression.regression_mean(
+        np.arange(5.0), np.ones(5), 1.0, 3.0, taken_off=1), "units=3.0"),
+    (lambda: regression.calibrated_total(
+        [Stratum("h", math.inf, np.arange(4.0))], [np.ones((4, 1))], np.array([9.0])), "'h'"),
     (lambda: domain_mean(strata_of([[1.0, 2.0]]), [np.array([False, False])]), "no unit"),
 ])
 def test_what_cannot_be_estimated_is_refused_with_its_value(call, said):
