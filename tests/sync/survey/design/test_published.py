@@ -99,7 +99,9 @@ def test_ratios(design, schools, meets):
     meets(ratio.combined_ratio_total(strata, printed["x_total"]), printed["combined_total"])
     for one, figures in zip(strata, printed["separate"], strict=True):
         meets(ratio.combined_ratio([one]), figures)
-    meets(ratio.separate_ratio_total(strata, printed["x_totals"]), printed["separate_total"])
+    separate = ratio.separate_ratio_total(strata, printed["x_totals"])
+    meets(separate, printed["separate_total"])
+    assert separate.df == design["strata"]["df"]
     by_api99 = ratio.combined_ratio_total(pairs(schools, "api99", "api00"), printed["api99_total"])
     meets(ratio.mean_over(by_api99, 6194), printed["mean_by_api99"])
 

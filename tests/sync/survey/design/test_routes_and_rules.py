@@ -25,7 +25,7 @@ from sync.survey.design.stratified import (
 from sync.survey.design.two_stage import Cluster, two_stage_mean, two_stage_total
 
 VALUES = st.lists(st.floats(0, 1000), min_size=2, max_size=8)
-STRATA = st.lists(st.tuples(st.integers(10, 500), st.floats(0.1, 100.0)), min_size=1, max_size=6)
+STRATA = st.lists(st.tuples(st.integers(1, 60), st.floats(0.1, 100.0)), min_size=1, max_size=6)
 
 
 def strata_of(each):
@@ -138,6 +138,10 @@ def test_a_single_quadrat_set_against_the_mean_does_not_feel_where_zero_lies():
     # Cells of one size: moving zero moves the total by 9·40 for each step, and no error.
     assert far.value == pytest.approx(near.value + 9 * 40 * 1000.0)
     assert far.se == pytest.approx(near.se)
+    # By hand: cells of 80 and 160, s² 3200, and 3 the mean of all.
+    first = 9 * (9 - 2) / 2 * 3200.0
+    within = 9 / 2 * (40 * (40 - 3) / 3 * 1.0 + 40 * (40 - 1) / 1 * (4.0 - 3.0) ** 2)
+    assert near.variance == pytest.approx(first + within)
 
 
 @given(STRATA, st.data())
