@@ -151,7 +151,6 @@ def report(
 ) -> None:
     """Write the report: one HTML page for a council, a landowner or a file."""
     found, _, document = built(folder, day_of(on), time_of(known_by))
-    # The page speaks English whatever the phones of the block do.
     result(report_page(document, doubts_of(found)), out)
 
 

@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 
 from sync.crop.chain import Crop
-from sync.crop.classes import rested_readings
+from sync.crop.classes import own_readings
 from sync.crop.long_run import take_at_mark_kg, yearly_kg
 from sync.picks.made import Kg
 from sync.survey.density import of_class
@@ -99,8 +99,7 @@ def _readers_kg2(crop: Crop, areas_m2: Mapping[str, Mapping[str, float]]) -> flo
         density = of_class(crop.densities, ground_class).mean_kg_m3
         for row, cell in enumerate(known.cells):
             one = crop.cells[cell]
-            rested = rested_readings(one.readings, one.picks)
-            own = [r for r in rested if r.reading.drawn] or rested
+            own = own_readings(one.readings, one.picks)
             index = float(known.index_l_m2[row])
             by = readers.of_crop(own, float(known.weight[row]), index, known)
             moved += crop_kg(areas.get(cell, 0.0), density, index) * by

@@ -8,10 +8,9 @@ import math
 from collections.abc import Sequence
 from datetime import date
 
-from sync.crop.classes import ClassCrop, ReadingIndex, is_rested, rested_readings
+from sync.crop.classes import ClassCrop, ReadingIndex, index_by, is_rested, own_readings
 from sync.crop.pickable import Measured, pickable_kg
 from sync.crop.reading_shares import Readers
-from sync.crop.regrown import index_by
 from sync.crop.remeasure import mark_floor, remeasure, with_mark
 from sync.crop.takings import CellFacts, Taking, takings
 from sync.crop.walk import Growth, Stand, grow, share_of_full, start, take
@@ -105,9 +104,7 @@ class _Walker:
         self.tunables = tunables
         self.readers = readers
         self.by_name = {r.reading.name: r for r in facts.readings}
-        rested = rested_readings(facts.readings, facts.picks)
-        drawn = [r for r in rested if r.reading.drawn]
-        self.own = drawn or rested
+        self.own = own_readings(facts.readings, facts.picks)
         self.share = of_class.share_of([r.index for r in self.own if r.index is not None])
         self.class_stand, self.class_by = self._start(class_unsurveyed(prediction), [])
         self.stand = self.class_stand

@@ -7,7 +7,7 @@ Rule 2: a step uses only those above it: weights, takings, densities, picks, cla
 
 import dataclasses
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import date
 
 from sync.block import Block, season_of
@@ -182,7 +182,7 @@ def chain(
         for cell in class_of
     }
     learned, class_learned = _growth(
-        prior, facts, class_of, classes, densities, tunables, _bag_cv2(weights)
+        prior, facts, class_of, classes, densities, tunables, _bag_cv2(weights, block)
     )
     cells = {}
     for cell, ground_class in class_of.items():
@@ -208,7 +208,7 @@ def _growth(
     classes: Mapping[str, ClassCrop],
     densities: Densities,
     tunables: Tunables,
-    bag_cv2: float,
+    bag_cv2: Callable[[date], float],
 ) -> tuple[Learned, dict[str, Learned]]:
     """Learn the growth of the block, and of each class that has cells enough."""
     found: dict[str, list[Regrown]] = defaultdict(list)
@@ -227,9 +227,15 @@ def _growth(
     }
 
 
-def _bag_cv2(weights: Weights) -> float:
-    """Give the squared CV of the mean bag: of the season and type that is known worst. [-]."""
-    return max((one.variance / one.kg**2 for one in weights.kappa.values()), default=0.0)
+def _bag_cv2(weights: Weights, block: Block) -> Callable[[date], float]:
+    """Give the squared CV of the usual bag's mean weight in the season of a day. [-]."""
+    def of_day(day: date) -> float:
+        season = season_of(day, block.season_start)
+        kappa = weights.kappa.get((season, block.bags[0].name))
+        # A pick typed in from a season without a bag has weighed kg.
+        return kappa.variance / kappa.kg**2 if kappa is not None else 0.0
+
+    return of_day
 
 
 def _clips(

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.special import stdtrit
 
 from sync.crop.chain import CellCrop, Crop
-from sync.crop.classes import ReadingIndex, rested_readings
+from sync.crop.classes import ReadingIndex, drawn_readings
 from sync.crop.reading_shares import Readers
 from sync.survey.arrays import Array
 from sync.survey.cells import ClassPrediction
@@ -86,7 +86,8 @@ def class_mean(crop: Crop, ground_class: str, *, frame_m2: float) -> ClassMean:
     cells = [one for one in crop.cells.values() if one.ground_class == ground_class]
     known = crop.classes[ground_class].prediction
     x, y = _clips(crop, ground_class)
-    drawn = {one.cell: _drawn(one) for one in cells if one.open_m2 > 0.0}
+    drawn = {one.cell: drawn_readings(one.readings, one.picks)
+             for one in cells if one.open_m2 > 0.0}
     quadrats = sum(len(read) for read in drawn.values())
     if known is None:
         return ClassMean(ground_class, quadrats, len(x), None, None, "none",
@@ -96,10 +97,6 @@ def class_mean(crop: Crop, ground_class: str, *, frame_m2: float) -> ClassMean:
     return ClassMean(
         ground_class, quadrats, len(x), index, crop_mean, estimator, f"{why}; {how}"
     )
-
-
-def _drawn(cell: CellCrop) -> list[ReadingIndex]:
-    return [r for r in rested_readings(cell.readings, cell.picks) if r.reading.drawn]
 
 
 def _clips(crop: Crop, ground_class: str) -> tuple[Array, Array]:

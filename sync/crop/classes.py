@@ -11,7 +11,7 @@ from datetime import date
 
 from sync.picks.made import PickMade
 from sync.settings import Tunables
-from sync.survey.cells import CellSample, ClassPrediction, predict_class
+from sync.survey.cells import CellSample, ClassPrediction, OwnIndex, own_index, predict_class
 from sync.survey.observers import Observers
 from sync.survey.quadrats import BARE, Index, class_mean_index, index_of, pickable_share
 from sync.survey.readings import Reading
@@ -147,6 +147,41 @@ def rested_readings(
         and r.reading.when != "after_pick"
         and is_rested(r.reading.day, picks)
     ]
+
+
+def drawn_readings(
+    readings: Sequence[ReadingIndex], picks: Sequence[JudgedPick]
+) -> list[ReadingIndex]:
+    """Keep of `rested_readings` those on plots drawn by chance."""
+    return [r for r in rested_readings(readings, picks) if r.reading.drawn]
+
+
+def own_readings(
+    readings: Sequence[ReadingIndex], picks: Sequence[JudgedPick]
+) -> list[ReadingIndex]:
+    """Give what a cell's own index rests on: `drawn_readings`, or by eye where there are none."""
+    return drawn_readings(readings, picks) or rested_readings(readings, picks)
+
+
+def index_by(prediction: ClassPrediction, read: Sequence[ReadingIndex]) -> OwnIndex:
+    """Give a cell's index by some of its quadrats.
+
+    Parameters
+    ----------
+    prediction : ClassPrediction
+        Of its class.
+    read : sequence of ReadingIndex
+        All drawn, or all by eye; none gives the unsurveyed cell. [L m⁻²]
+
+    Returns
+    -------
+    OwnIndex
+        X̂, M_cc and γ.
+    """
+    volumes = [r.index.volume_l_m2 for r in read if r.index is not None]
+    mean = sum(volumes) / len(volumes) if volumes else 0.0
+    by_eye = bool(read) and not read[0].reading.drawn
+    return own_index(prediction, mean, len(volumes), by_eye=by_eye)
 
 
 def class_crop(

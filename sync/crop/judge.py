@@ -9,12 +9,11 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from sync.block import Block, rule_on
-from sync.crop.classes import JudgedPick, ReadingIndex, class_crop, rested_readings
+from sync.crop.classes import JudgedPick, ReadingIndex, class_crop, index_by, own_readings
 from sync.picks.made import CellTakings, PickMade
 from sync.picks.rests import rest_ends
 from sync.picks.touch import touches
 from sync.settings import Tunables
-from sync.survey.cells import own_index
 from sync.survey.density import Densities, of_class
 from sync.survey.totals import crop_kg
 
@@ -97,15 +96,9 @@ def _pickable_at_mark_kg(
     known = class_crop(ground_class, cells, readings, judged, tunables, until=until)
     if known.prediction is None:
         return None
-    mine = [
-        r for r in rested_readings(readings.get(pick.cell, ()), judged.get(pick.cell, ()))
-        if r.reading.day <= until
-    ]
-    drawn = [r for r in mine if r.reading.drawn] or mine
-    own = [r.index for r in drawn if r.index is not None]
-    mean = sum(i.volume_l_m2 for i in own) / len(own) if own else 0.0
-    found = own_index(
-        known.prediction, mean, len(own), by_eye=bool(own) and not drawn[0].reading.drawn
-    )
+    before = [r for r in readings.get(pick.cell, ()) if r.reading.day <= until]
+    mine = own_readings(before, judged.get(pick.cell, ()))
+    own = [r.index for r in mine if r.index is not None]
     density = of_class(densities, ground_class).mean_kg_m3
-    return known.share_of(own) * crop_kg(open_m2, density, found.index_l_m2)
+    index = index_by(known.prediction, mine).index_l_m2
+    return known.share_of(own) * crop_kg(open_m2, density, index)

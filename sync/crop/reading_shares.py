@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, rested_readings
+from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, drawn_readings
 from sync.survey.arrays import Array
 from sync.survey.cells import ClassPrediction
 from sync.survey.observers import Observers, ReadTwice
@@ -126,8 +126,7 @@ def readers_of(
         return Readers(observers, observers.nobody(), of_density)
     drawn = {}
     for cell in cells:
-        rested = rested_readings(readings.get(cell, ()), picks.get(cell, ()))
-        mine = [r for r in rested if r.reading.drawn]
+        mine = drawn_readings(readings.get(cell, ()), picks.get(cell, ()))
         if mine:
             drawn[cell] = parts_of(_volumes(mine))
     return Readers(observers, class_readers(of_class.prediction, drawn, observers), of_density)

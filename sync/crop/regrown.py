@@ -4,40 +4,25 @@ Rule 1: the mark is by quadrats from before the pick, the second figure by those
 Rule 2: only drawn quadrats teach; whoever chooses the place finds what he expects.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 
-from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, rested_readings
+from sync.crop.classes import (
+    ClassCrop,
+    JudgedPick,
+    ReadingIndex,
+    drawn_readings,
+    index_by,
+)
 from sync.crop.learn import Regrown
 from sync.crop.takings import CellFacts
 from sync.picks.joining import mean_day
 from sync.picks.made import Kg
 from sync.settings import DAYS_PER_YEAR, Tunables
-from sync.survey.cells import ClassPrediction, OwnIndex, class_unsurveyed, own_index
+from sync.survey.cells import ClassPrediction, OwnIndex, class_unsurveyed
 from sync.survey.density import ClassDensity
 from sync.survey.readings import Survey
 from sync.survey.totals import crop_kg
-
-
-def index_by(prediction: ClassPrediction, read: Sequence[ReadingIndex]) -> OwnIndex:
-    """Give a cell's index by some of its quadrats.
-
-    Parameters
-    ----------
-    prediction : ClassPrediction
-        Of its class.
-    read : sequence of ReadingIndex
-        All drawn, or all by eye; none gives the unsurveyed cell. [L m⁻²]
-
-    Returns
-    -------
-    OwnIndex
-        X̂, M_cc and γ.
-    """
-    volumes = [r.index.volume_l_m2 for r in read if r.index is not None]
-    mean = sum(volumes) / len(volumes) if volumes else 0.0
-    by_eye = bool(read) and not read[0].reading.drawn
-    return own_index(prediction, mean, len(volumes), by_eye=by_eye)
 
 
 def regrown_cell(
@@ -48,7 +33,7 @@ def regrown_cell(
     density: ClassDensity,
     tunables: Tunables,
     *,
-    bag_cv2: float,
+    bag_cv2: Callable[[date], float],
 ) -> Regrown | None:
     """Give what a cell teaches of regrowth.
 
@@ -66,8 +51,8 @@ def regrown_cell(
         Of its class. [kg m⁻³]
     tunables : Tunables
         Floors of mark and crop. [-]
-    bag_cv2 : float
-        Squared CV of the weight of the mean bag, which all cells share. [-]
+    bag_cv2 : callable
+        Squared CV of the mean bag of the season of a day, which all cells share. [-]
 
     Returns
     -------
@@ -80,8 +65,7 @@ def regrown_cell(
     if of_class.prediction is None or whole is None:
         return None
     pick = picks[0]
-    before = [r for r in rested_readings(facts.readings, picks)
-              if r.reading.drawn and r.reading.day <= pick.made.first]
+    before = [r for r in drawn_readings(facts.readings, picks) if r.reading.day <= pick.made.first]
     after = _survey_after(picks, surveys)
     if not before or after is None:
         return None
@@ -105,7 +89,7 @@ def regrown_cell(
         records=tuple(r.reading.name for r in again),
         mark_var=scale**2 * mark.error,
         taken_var=taken.variance,
-        shared_cv2=density.variance / density.mean_kg_m3**2 + bag_cv2,
+        shared_cv2=density.variance / density.mean_kg_m3**2 + bag_cv2(pick.made.first),
     )
 
 

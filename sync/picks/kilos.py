@@ -37,6 +37,8 @@ class KgPerBag:
         Lots that the mean rests on.
     assumed : bool
         True when it is the owner's figure, not yet weighed.
+    df : float
+        Degrees of freedom of `bag_variance`; infinite while all of it is assumed.
     """
 
     kg: float
@@ -44,6 +46,7 @@ class KgPerBag:
     bag_variance: float
     lots: int
     assumed: bool
+    df: float = math.inf
 
 
 def kg_per_bag(lots: Sequence[Lot], *, owners_kg: float, tunables: Tunables) -> KgPerBag:
@@ -85,7 +88,7 @@ def kg_per_bag(lots: Sequence[Lot], *, owners_kg: float, tunables: Tunables) -> 
     residual = sum((lot.dry_kg - mean * lot.bags) ** 2 / lot.bags for lot in lots)
     freedom = tunables.bag_df + len(lots) - 1
     of_one = (tunables.bag_df * prior + residual) / freedom if freedom > 0 else prior
-    return KgPerBag(mean, of_one / bags, of_one, len(lots), False)
+    return KgPerBag(mean, of_one / bags, of_one, len(lots), False, max(freedom, 1.0))
 
 
 def count_kg(bags: float, kappa: KgPerBag) -> tuple[float, float]:

@@ -5,6 +5,7 @@ Rule 2: which days make one pick is a matter of dates alone; touch or pick is ju
 """
 
 import dataclasses
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
@@ -22,12 +23,21 @@ from sync.settings import Tunables
 
 @dataclasses.dataclass(frozen=True)
 class Kg:
-    """A weight with its variance; `records` are the names of the bags behind it. [kg], [kg²]."""
+    """A weight with its variance. [kg], [kg²].
+
+    Attributes
+    ----------
+    records : tuple of str
+        Names of the bags behind it.
+    df : float
+        Degrees of freedom of the variance: few lots tell the spread of bags badly.
+    """
 
     kg: float
     variance: float
     bags: float
     records: tuple[str, ...]
+    df: float = math.inf
 
 
 @dataclasses.dataclass(frozen=True)
@@ -172,6 +182,8 @@ def _added(parts: Sequence[Kg]) -> Kg:
     return Kg(
         sum(p.kg for p in parts), sum(p.variance for p in parts), sum(p.bags for p in parts),
         tuple(dict.fromkeys(name for p in parts for name in p.records)),
+        # The least of the parts': never too sure.
+        min((p.df for p in parts if p.variance > 0.0), default=math.inf),
     )
 
 
@@ -208,7 +220,7 @@ def kg_of(presses: Sequence[Placed], cell: str | None, weights: Weights, block: 
     # the same figure: the owner's, or that of the lots before both.
     for (kappa, _), groups in counted.items():
         kg, variance = cell_kg(groups, kappa)
-        parts.append(Kg(kg, variance, sum(g.bags * g.share for g in groups), ()))
+        parts.append(Kg(kg, variance, sum(g.bags * g.share for g in groups), (), kappa.df))
     return _added(parts)
 
 
@@ -236,7 +248,8 @@ def _lot_kg(
     kg, variance = cell_kg_of_lot(in_lot, lot.lot, kappa)
     bags = sum(g.bags * g.share for g in in_lot)
     rest = [dataclasses.replace(g, bags=g.bags * (1.0 - dried)) for g in groups]
-    return Kg(kg, variance, bags, (*records, *lot.names)), [g for g in rest if g.bags > 0.0]
+    weighed = Kg(kg, variance, bags, (*records, *lot.names), kappa.df)
+    return weighed, [g for g in rest if g.bags > 0.0]
 
 
 def group_shares(members: Iterable[Placed], cell: str | None) -> list[GroupShare]:

@@ -10,7 +10,7 @@ import statistics
 from collections.abc import Iterator
 
 from sync.crop.chain import Crop
-from sync.crop.classes import rested_readings
+from sync.crop.classes import drawn_readings, rested_readings
 from sync.register.build import Register
 from sync.settings import Tunables
 from sync.survey.by_eye import by_eye_bias
@@ -130,14 +130,10 @@ def _class(
             f"cells of {name} differ more than the ranges were tried for (CV {spread:.2f} between "
             f"cells, tried to {wide:g}): the range of a cell nobody measured may be too narrow"
         ))
-    quadrats = [_drawn(crop, cell) for cell in known.cells]
-    if max(quadrats) < 2:
+    if all(len(drawn_readings(one.readings, one.picks)) < 2
+           for one in map(crop.cells.__getitem__, known.cells)):
         yield Doubt(name, (
             f"no cell of {name} has two quadrats, so their spread within a cell is assumed "
             f"(SD {math.sqrt(known.within_variance):.0f} L/m²); lay a second one in some cells"
         ))
 
-
-def _drawn(crop: Crop, cell: str) -> int:
-    one = crop.cells[cell]
-    return sum(r.reading.drawn for r in rested_readings(one.readings, one.picks))

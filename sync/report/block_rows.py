@@ -156,7 +156,9 @@ def permit_row(permit: PermitToday) -> dict[str, Any]:
     step = BAGS if permit.permit.cap_unit in {"bags", "m3"} else KG
     taken = None
     if permit.taken is not None and permit.sd is not None:
-        taken = range_of(permit.taken, permit.sd**2, step)
+        taken = range_of(
+            permit.taken, permit.sd**2, step, quantile=t_quantile(permit.taken_kg.df)
+        )
     return {
         "permit": permit.permit.name,
         "year": {"from": permit.first.isoformat(), "to": permit.last.isoformat()},

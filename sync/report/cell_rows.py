@@ -12,6 +12,7 @@ from typing import Any
 from sync.crop.chain import CellCrop
 from sync.crop.classes import JudgedPick
 from sync.crop.today import CellToday
+from sync.picks.made import Kg
 from sync.register.build import Register, is_measured
 from sync.report.rounding import HA, KG, MM, PCT, T_HA, maybe, range_of, rounded
 from sync.survey.quadrats import mean_range
@@ -151,7 +152,7 @@ def _picked_part(register: Register, crop: CellCrop, today: CellToday) -> dict[s
     # A pick whose kg nobody knows has no figure; it is not a pick of 0 kg.
     taken = today.picks.open_pick.made.whole if today.picks.open_pick is not None else None
     if taken is not None:
-        picked = range_of(taken.kg, taken.variance, KG)
+        picked = _kg(taken)
         if today.may_take_kg:
             pct = rounded(100.0 * taken.kg / today.may_take_kg, PCT)
     return {
@@ -162,6 +163,10 @@ def _picked_part(register: Register, crop: CellCrop, today: CellToday) -> dict[s
         "picked_pct_of_may_take": pct,
         "complete": crop.cell not in register.incomplete,
     }
+
+
+def _kg(taken: Kg) -> dict[str, Any]:
+    return range_of(taken.kg, taken.variance, KG, quantile=t_quantile(taken.df))
 
 
 def _iso(day: date | None) -> str | None:
@@ -176,7 +181,7 @@ def _last_picked(pick: JudgedPick) -> dict[str, Any]:
     return {
         "from": made.first.isoformat(),
         "to": made.last.isoformat(),
-        "kg": None if made.whole is None else range_of(made.whole.kg, made.whole.variance, KG),
+        "kg": None if made.whole is None else _kg(made.whole),
         "share_pct": maybe(share, PCT),
     }
 

@@ -11,7 +11,7 @@ from jinja2 import Environment, StrictUndefined
 
 from sync.register.doubts import Doubt
 from sync.report.page_template import PAGE
-from sync.report.table import block_lines, register_table
+from sync.report.table import block_facts, register_table
 
 _NONE = "–"
 #: What a reader has to know of every figure, whatever the block.
@@ -31,9 +31,7 @@ HOW = (
 )
 
 
-def report_page(
-    document: Mapping[str, Any], doubts: Sequence[Doubt], *, lang: str = "en"
-) -> str:
+def report_page(document: Mapping[str, Any], doubts: Sequence[Doubt]) -> str:
     """Write the report.
 
     Parameters
@@ -42,8 +40,6 @@ def report_page(
         The register's document.
     doubts : sequence of Doubt
         What the data say against the assumptions.
-    lang : str
-        Language of the page, as HTML names it.
 
     Returns
     -------
@@ -54,25 +50,12 @@ def report_page(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, keep_trailing_newline=True,
     ).from_string(PAGE)
     return page.render(
-        lang=lang, block=document["block"], on=document["on"], known_by=document["known_by"],
-        totals=_totals(document), doubts=[_capital(one.what) for one in doubts],
+        block=document["block"], on=document["on"], known_by=document["known_by"],
+        totals=block_facts(document), doubts=[_capital(one.what) for one in doubts],
         classes=[_class(row) for row in document["classes"]],
         flags=[_flag(flag) for flag in document["flags"]], cells=register_table(document),
         how=HOW, sums=document["made_of"],
     )
-
-
-def _totals(document: Mapping[str, Any]) -> list[tuple[str, str]]:
-    """Part the lines of the terminal into what they speak of and what they say."""
-    named = ("ground", "cells", "surveyed", "standing crop", "may take now", "growth",
-             "density", "kg a bag")
-    lines = block_lines(document)
-    shown = []
-    for name, line in zip(named, lines, strict=False):
-        said = line.split(": ", 1)[1] if name in {"ground", "cells"} else line
-        shown.append((name, said.removeprefix(name).lstrip(": ")))
-    return shown + [("permit", line.removeprefix("permit ")) for line in lines
-                    if line.startswith("permit ")]
 
 
 def _class(row: Mapping[str, Any]) -> dict[str, str]:

@@ -1,7 +1,7 @@
 """The report's page: one file, no script, no picture from elsewhere, plain on paper in grey."""
 
 PAGE = """<!doctype html>
-<html lang="{{ lang }}">
+<html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
@@ -18,11 +18,15 @@ th, td { border-bottom: 1px solid var(--line); padding: .2rem .45rem; text-align
   vertical-align: top; }
 thead th { background: var(--soft); }
 td.n, th.n { text-align: right; white-space: nowrap; }
+td.long { min-width: 18rem; }
+table.cells td { white-space: nowrap; }
 dl { display: grid; grid-template-columns: max-content 1fr; gap: .15rem 1rem; }
 dt { font-weight: 600; } dd { margin: 0; }
 @media (max-width: 30rem) { dl { grid-template-columns: 1fr; } }
 @media print { @page { size: A4; margin: 14mm; } body { max-width: none; font-size: 9.5pt; }
-  .wide { overflow: visible; } tr { break-inside: avoid; } thead { display: table-header-group; } }
+  .wide { overflow: visible; } table { font-size: 8pt; } table.cells { font-size: 7.5pt; }
+  th, td { padding: .1rem .25rem; } th.n { white-space: normal; } td.long { min-width: 55mm; }
+  tr { break-inside: avoid; } thead { display: table-header-group; } }
 </style>
 </head>
 <body>
@@ -33,7 +37,7 @@ All weights are shed-dry; a range holds the truth nine times in ten where the as
 
 <h2>The block</h2>
 <dl>
-{% for name, said in totals %}<dt>{{ name }}</dt><dd>{{ said }}</dd>
+{% for one in totals %}<dt>{{ one.name }}</dt><dd>{{ one.said }}</dd>
 {% endfor %}</dl>
 
 {% if doubts %}<h2>What the data themselves doubt</h2>
@@ -53,7 +57,7 @@ so.</p>
 {% for row in classes %}<tr><th scope="row">{{ row.name }}</th><td class="n">{{ row.cells }}</td>
 <td class="n">{{ row.open_ha }}</td><td class="n">{{ row.quadrats }}</td>
 <td class="n">{{ row.clips }}</td><td class="n">{{ row.index }}</td>
-<td class="n">{{ row.crop }}</td><td>{{ row.why }}</td></tr>
+<td class="n">{{ row.crop }}</td><td class="long">{{ row.why }}</td></tr>
 {% endfor %}</tbody></table></div>
 
 <h2>Flags</h2>
@@ -62,12 +66,12 @@ so.</p>
 <th scope="col">ruling</th></tr></thead>
 <tbody>
 {% for flag in flags %}<tr><th scope="row">{{ flag.name }}</th><td>{{ flag.how_sure }}</td>
-<td>{{ flag.why }}</td><td>{{ flag.ruling }}</td></tr>
+<td class="long">{{ flag.why }}</td><td>{{ flag.ruling }}</td></tr>
 {% endfor %}</tbody></table></div>
 {% else %}<p>None.</p>
 {% endif %}
 <h2>Cells</h2>
-<div class="wide" role="region" aria-label="Cells" tabindex="0"><table>
+<div class="wide" role="region" aria-label="Cells" tabindex="0"><table class="cells">
 <thead><tr>{% for head in cells.columns %}<th scope="col"{% if not loop.index0 in cells.left %}
  class="n"{% endif %}>{{ head }}</th>{% endfor %}</tr></thead>
 <tbody>

@@ -83,6 +83,57 @@ def _number(value: float | None, places: int) -> str:
     return _NONE if value is None else f"{value:,.{places}f}"
 
 
+@dataclasses.dataclass(frozen=True)
+class Fact:
+    """One figure of the block: what it is of, and what is said of it."""
+
+    name: str
+    said: str
+
+
+def block_facts(document: Mapping[str, Any]) -> list[Fact]:
+    """Say the block's figures, ground first.
+
+    Parameters
+    ----------
+    document : mapping
+        The register's document.
+
+    Returns
+    -------
+    list of Fact
+        Permits last.
+    """
+    block = document["block"]
+    states = Counter(row["state"] for row in document["cells"])
+    growth = block["growth_rate"]
+    return [
+        Fact("ground", f"{block['open_ha']:.2f} ha open of {block['area_ha']:.2f} ha in "
+             f"{block['cell_count']} cells"),
+        Fact("cells", ", ".join(f"{states[s]} {s}" for s in
+                                ("ready", "taken", "resting", "unsurveyed", "closed")
+                                if states[s])),
+        Fact("surveyed", f"{block['surveyed_ha']:.2f} ha, estimated {block['estimated_ha']:.2f} "
+             f"ha, not estimated {block['not_estimated_ha']:.2f} ha"),
+        Fact("standing crop", f"{_range(block['standing_crop_t'])} t shed-dry"),
+        Fact("may take now", f"{_number(block['may_take_t'], 1)} t{_of_cells(document)}; in the "
+             f"long run {_number(block['long_run_yearly_t'], 1)} t a year"),
+        Fact("growth", f"{growth['value']:.2f} ± {growth['sd']:.2f} a year"
+             + (" (assumed)" if growth["assumed"] else "")),
+        Fact("density kg/m³", ", ".join(
+            f"{name} {d['value']:.1f} ± {d['sd']:.1f} ({d['clips']} clips)"
+            for name, d in block["densities"].items())),
+        Fact("kg a bag", ", ".join(
+            f"{name} {b['value']:.1f} ± {b['sd']:.1f} ({b['lots']} lots)"
+            for name, b in block["kg_per_bag"].items())),
+        *(_permit(permit) for permit in document["permits"]),
+    ]
+
+
+#: Said with a colon on a terminal, for what follows is a list.
+_LISTS = frozenset({"cells", "density kg/m³", "kg a bag"})
+
+
 def block_lines(document: Mapping[str, Any]) -> list[str]:
     """Say the block's figures, a line each.
 
@@ -96,31 +147,11 @@ def block_lines(document: Mapping[str, Any]) -> list[str]:
     list of str
         For the head of the page.
     """
-    block = document["block"]
-    states = Counter(row["state"] for row in document["cells"])
-    growth = block["growth_rate"]
-    lines = [
-        (f"{block['name']} on {document['on']}: {block['open_ha']:.2f} ha open of "
-        f"{block['area_ha']:.2f} ha in {block['cell_count']} cells"),
-        "cells: " + ", ".join(f"{states[s]} {s}" for s in
-                              ("ready", "taken", "resting", "unsurveyed", "closed") if states[s]),
-        (f"surveyed {block['surveyed_ha']:.2f} ha, estimated {block['estimated_ha']:.2f} ha, not "
-        f"estimated {block['not_estimated_ha']:.2f} ha"),
-        f"standing crop {_range(block['standing_crop_t'])} t shed-dry",
-        (f"may take now {_number(block['may_take_t'], 1)} t{_of_cells(document)}; in the long run "
-        f"{_number(block['long_run_yearly_t'], 1)} t a year"),
-        f"growth {growth['value']:.2f} ± {growth['sd']:.2f} a year"
-        + (" (assumed)" if growth["assumed"] else ""),
-        "density kg/m³: " + ", ".join(
-            f"{name} {d['value']:.1f} ± {d['sd']:.1f} ({d['clips']} clips)"
-            for name, d in block["densities"].items()),
-        "kg a bag: " + ", ".join(
-            f"{name} {b['value']:.1f} ± {b['sd']:.1f} ({b['lots']} lots)"
-            for name, b in block["kg_per_bag"].items()),
-    ]
-    lines += [_permit_line(permit) for permit in document["permits"]]
-    return lines + [_class_line(row) for row in document["classes"]
-                    if row["standing_crop_t_ha"] is not None]
+    ground, *facts = block_facts(document)
+    head = f"{document['block']['name']} on {document['on']}: {ground.said}"
+    lines = [f"{one.name}{':' if one.name in _LISTS else ''} {one.said}" for one in facts]
+    return [head, *lines, *(_class_line(row) for row in document["classes"]
+                            if row["standing_crop_t_ha"] is not None)]
 
 
 def _class_line(row: Mapping[str, Any]) -> str:
@@ -130,12 +161,12 @@ def _class_line(row: Mapping[str, Any]) -> str:
     )
 
 
-def _permit_line(permit: Mapping[str, Any]) -> str:
-    return (
-        f"permit {permit['permit']} from {permit['year']['from']}: taken "
+def _permit(permit: Mapping[str, Any]) -> Fact:
+    return Fact("permit", (
+        f"{permit['permit']} from {permit['year']['from']}: taken "
         f"{_range(permit['taken'], 0)} of {_number(permit['cap'], 0)} "
         f"{permit['cap_unit'] or ''}, left {_number(permit['left'], 0)}"
-    )
+    ))
 
 
 def _range(found: Mapping[str, Any] | None, places: int = 1) -> str:

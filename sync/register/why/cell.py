@@ -2,7 +2,7 @@
 
 Rule 1: a sentence holds the figures that make the figure, written as sums, so that a person can
 check it by hand.
-Rule 2: nothing is worked out here that the register does not hold.
+Rule 2: figures are those of the register, here only taken apart.
 """
 
 from sync.errors import SurveyError

@@ -4,11 +4,12 @@ import math
 from collections.abc import Iterator
 
 from sync.crop.chain import CellCrop, Crop
-from sync.crop.classes import rested_readings
+from sync.crop.classes import own_readings
 from sync.crop.walked import STRAY, Grew, Met, Step, Walked
 from sync.register.why.told import named
 from sync.survey.density import of_class
 from sync.survey.ranges import lognormal_range, lognormal_spread, t_quantile
+from sync.survey.totals import cell_cv2, crop_kg
 
 #: A neighbour's scatter of less is walked, but not worth a sentence. [kg]
 _LEAST_STRAY_KG = 0.5
@@ -46,7 +47,7 @@ def _rested_crop(crop: Crop, mine: CellCrop, walked: Walked) -> Iterator[str]:
     density = of_class(crop.densities, mine.ground_class)
     row = known.cells.index(mine.cell)
     index = float(known.index_l_m2[row])
-    kg = mine.open_m2 * density.mean_kg_m3 * index / 1000.0
+    kg = crop_kg(mine.open_m2, density.mean_kg_m3, index)
     product = (
         f"{mine.open_m2:.0f} m² × {density.mean_kg_m3:.2f} kg/m³ × {index:.1f} L/m² ÷ 1000 = "
         f"{kg:.0f} kg"
@@ -65,15 +66,15 @@ def _error(crop: Crop, mine: CellCrop, index: float, error: float) -> str:
     density = of_class(crop.densities, mine.ground_class)
     readers = crop.readers[mine.ground_class]
     known = crop.classes[mine.ground_class].prediction
-    rested = rested_readings(mine.readings, mine.picks)
-    own = [r for r in rested if r.reading.drawn] or rested
+    own = own_readings(mine.readings, mine.picks)
     shared = 0.0
     if known is not None:
         weight = float(known.weight[known.cells.index(mine.cell)])
         by = readers.of_crop(own, weight, index, known)
         shared = crop.observers.shared(by, by)
-    of_index, of_density = error / index**2, density.variance / density.mean_kg_m3**2
-    cv = math.sqrt(of_index + of_density + of_index * of_density + density.between_cv2 + shared)
+    cv = math.sqrt(shared + cell_cv2(
+        index, error, density.mean_kg_m3, density.variance, density.between_cv2
+    ))
     first = f"({math.sqrt(error):.1f} ÷ {index:.1f})²"
     second = f"({math.sqrt(density.variance):.2f} ÷ {density.mean_kg_m3:.2f})²"
     return (

@@ -5,7 +5,7 @@ import statistics
 from collections.abc import Iterator, Sequence
 
 from sync.crop.chain import Crop
-from sync.crop.classes import ReadingIndex, rested_readings
+from sync.crop.classes import ReadingIndex, own_readings
 from sync.register.why.told import named
 from sync.survey.cells import ClassPrediction
 from sync.survey.density import of_class
@@ -80,8 +80,7 @@ def told_index(crop: Crop, cell: str) -> Iterator[str]:
         f"{known.surveyed} surveyed cells; SD between cells {between:.1f}, of a quadrat within a "
         f"cell {math.sqrt(known.within_variance):.1f} L/m²."
     )
-    rested = rested_readings(mine.readings, mine.picks)
-    own = [r for r in rested if r.reading.drawn] or rested
+    own = own_readings(mine.readings, mine.picks)
     if own:
         yield from _own_index(known, known.cells.index(cell), own)
         return

@@ -198,7 +198,8 @@ def _picked_kg(later: Register, done: Sequence[Picked], outcome: Outcome) -> Non
         whole = made[0].whole if made else None
         # A pick that is a lot by itself was weighed: it has no range to try.
         if whole is not None and whole.variance > 0.0:
-            low, high = lognormal_range(whole.kg, whole.variance**0.5 / whole.kg, t=Z_RANGE)
+            low, high = lognormal_range(whole.kg, whole.variance**0.5 / whole.kg,
+                                        t=t_quantile(whole.df))
             outcome.picked.append(low <= pick.kg <= high)
 
 

@@ -37,8 +37,7 @@ def test_a_cell_measured_before_and_after_its_pick_teaches(made, book):
 
 def test_stray_bags_between_the_surveys_are_taken_off_too(made, book):
     book.bags(PICKED, "B02", 300)
-    before = book.note("bag", date(2025, 3, 1), bags=0.5, where=made.where(100, 150, 5.0))
-    assert before
+    book.note("bag", date(2025, 3, 1), bags=0.5, where=made.where(100, 150, 5.0))
     book.quadrat(AGAIN, "B02", 50, (80, 100))
     (one,) = learned(made, book).regrown
     assert one.mark_kg - one.left_kg == pytest.approx(300 * 7 + 0.25 * 7, abs=1e-3)
@@ -95,3 +94,14 @@ def test_what_is_learned_later_moves_no_allowance_of_an_open_pick(made, book):
     after = made.register(book, AGAIN)
     assert after.crop.learned.regrown
     assert after.cells["C03"].may_take_kg == before
+
+
+def test_2026_11_25_a_bag_type_that_nobody_fills_makes_growth_no_less_known(made, book):
+    book.bags(PICKED, "B02", 300, pile="P-1")
+    book.note("batch", date(2024, 3, 1), "O", batch="D-1", stage="dried", bags=300, dry_kg=2100.0,
+              **{"from": ["P-1"]})
+    book.quadrat(AGAIN, "B02", 50, (80, 100))
+    one = made.mire()
+    two = made.mire(bags=(*one.bags, made.BagType("bale", 180.0, 15.0)))
+    plain, other = (made.register(book, AGAIN, block).crop.learned for block in (one, two))
+    assert other.growth == plain.growth

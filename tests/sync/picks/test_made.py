@@ -1,6 +1,7 @@
 """From placed bags to picks: which days, how many kg, how sure; worked by hand from the rules."""
 
 import itertools
+import math
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -208,3 +209,12 @@ def test_every_expected_bag_is_in_one_pick_or_stray(presses):
     spans = [(p.first, p.last) for p in found.picks]
     assert all(a[1] < b[0] for a, b in itertools.pairwise(spans))
     assert not any(first <= day <= last for day in found.stray for first, last in spans)
+
+
+def test_2026_11_25_few_lots_know_the_spread_of_bags_badly_and_the_range_says_so():
+    presses = [placed(1, 40.0, pile="A"), placed(2, 30.0)]
+    found = kg_of(presses, "B02", weights(lot_of(presses[:1], 40.0, 280.0)), BLOCK)
+    assert found.df == TUNABLES.bag_df  # bag_df + one lot − 1
+    assert found.variance > 0.0
+    assumed = kg_of(presses, "B02", weights(), BLOCK)
+    assert assumed.df == math.inf

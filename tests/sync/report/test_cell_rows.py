@@ -172,3 +172,13 @@ def test_a_later_survey_takes_the_place_of_the_one_before(made):
     assert (one["quadrats"], one["clips"], one["surveyed_on"]) == (1, 0, "2026-01-10")
     assert one["cover_pct"]["value"] == 90
     assert (one["scrub_pct"], one["water_table_mm"]) == (9, None)
+
+
+def test_2026_11_25_the_range_of_picked_kg_is_wider_where_few_lots_were_weighed(made):
+    import math
+
+    from sync.picks.made import Kg
+    from sync.report.cell_rows import _kg
+    few, many = (_kg(Kg(1000.0, 100.0**2, 150.0, (), df)) for df in (2.0, math.inf))
+    assert few["value"] == many["value"] == 1000
+    assert few["low"] < many["low"] < 1000 < many["high"] < few["high"]
