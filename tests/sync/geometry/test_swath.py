@@ -3,7 +3,7 @@ import math
 
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sync.errors import GeometryError
@@ -69,11 +69,41 @@ def test_no_pass_and_a_pass_that_never_moves_sweep_nothing(nztm):
     assert swept_m2(nztm, [], reach_m=1.5) == 0.0
 
 
+#: Two passes that part by little: the joined ground lost the hole between them (2026-11-27).
+PARTING = [
+    [(75.32055290867841, 30.24653627586896), (75.21871653434707, 0.3), (96.75, 1.125)],
+    [(75.32055290867841, 30.24653627586896), (75.21871653434707, 0.3),
+     (96.53125, 4.0113007469414494), (44.0, 17.0546875)],
+]
+
+
 @given(PASSES, st.floats(0.1, 5.0))
+@example(PARTING, 1.9461917989978972)
 def test_going_over_the_same_ground_again_sweeps_no_more(passes, reach_m):
     once = swath_of(passes, reach_m=reach_m).area
 
-    assert swath_of(passes * 2, reach_m=reach_m).area == pytest.approx(once, rel=1e-9, abs=1e-9)
+    assert swath_of(passes * 2, reach_m=reach_m).area == pytest.approx(once, rel=1e-4, abs=1e-3)
+
+
+@given(PASSES, st.floats(0.1, 5.0))
+@example(PARTING, 1.9461917989978972)
+def test_joined_passes_cover_no_more_than_each_alone(passes, reach_m):
+    alone = [swath_of([one], reach_m=reach_m) for one in passes]
+    joined = swath_of(passes, reach_m=reach_m)
+
+    assert joined.area <= sum(one.area for one in alone) * (1 + 1e-4) + 1e-3
+    assert joined.area >= max((one.area for one in alone), default=0.0) * (1 - 1e-4) - 1e-3
+    assert joined.area == pytest.approx(_one_after_another(alone), rel=1e-4, abs=1e-3)
+
+
+def _one_after_another(swaths):
+    """Take from each what those before it covered already, and add up what is left."""
+    total = 0.0
+    for i, swath in enumerate(swaths):
+        for before in swaths[:i]:
+            swath = shapely.difference(swath, before, grid_size=1e-7)
+        total += swath.area
+    return total
 
 
 @given(PASSES, st.floats(0.1, 5.0))
@@ -82,7 +112,7 @@ def test_a_swath_is_no_more_than_length_times_width_and_its_bends(passes, reach_
     bends = sum(max(0, len(one) - 2) for one in passes)
     area = swath_of(passes, reach_m=reach_m).area
 
-    assert area <= (2 * reach_m * lengths + bends * math.pi * reach_m**2) * (1 + 1e-9) + 1e-9
+    assert area <= (2 * reach_m * lengths + bends * math.pi * reach_m**2) * (1 + 1e-4) + 1e-3
 
 
 @pytest.mark.parametrize("reach_m", [0.0, -1.0, math.nan, math.inf])
