@@ -1,0 +1,141 @@
+"""The words on a map, and the number that may stand in a cell.
+
+Rule 1: each word passes through `say`, whole sentences at a time where they hold values, so that a
+page in another language needs no other map.
+Rule 2: figures are the document's; a cell whose kg nobody can tell has a dash, never a 0.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Mapping
+from datetime import date
+from typing import Any, Literal
+
+from sync.report.map_looks import STATES
+
+Say = Callable[[str], str]
+Number = Literal["none", "kg", "picked_pct", "rest_ends"]
+
+NUMBERS: tuple[Number, ...] = ("none", "kg", "picked_pct", "rest_ends")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+NONE = "–"
+#: Of each number, what a page says beside the map.
+NUMBER_WORDS: Mapping[Number, str] = {
+    "none": "no number",
+    "kg": "kg that may be taken now",
+    "picked_pct": "% of what may be taken that this pick has taken",
+    "rest_ends": "year and month in which the rest ends",
+}
+_STATE_WORDS = (*STATES, "resting until {day}")
+_PARTS = ("{kg} kg may be taken", "one open flag", "{count} open flags", "Map of {block} on {day}",
+          "{cell} and its neighbours on {day}", "{count} {state}", "{day} {month} {year}")
+_SIGNS = ("gate", "N", "open flag")
+#: All that is passed to `say`, for whoever keeps a catalogue.
+MAP_WORDS = (*MONTHS, *NUMBER_WORDS.values(), *_STATE_WORDS, *_PARTS, *_SIGNS)
+
+
+def as_it_is(text: str) -> str:
+    """Say a word as it stands: the `say` of a page in English."""
+    return text
+
+
+def day_words(iso: str, say: Say = as_it_is) -> str:
+    """Say a day in words, such as 14 Mar 2028.
+
+    Parameters
+    ----------
+    iso : str
+        As in the document.
+    say : callable
+        Gives a word in the page's language.
+
+    Returns
+    -------
+    str
+        With the month in letters: two numbers could be either way round.
+    """
+    day = date.fromisoformat(iso)
+    return say("{day} {month} {year}").format(
+        day=day.day, month=say(MONTHS[day.month - 1]), year=day.year)
+
+
+def open_flags(document: Mapping[str, Any]) -> Counter[str]:
+    """Count the flags on each cell that no ruling settles."""
+    return Counter(
+        flag["cell"] for flag in document["flags"]
+        if flag["cell"] and not (flag["ruling"] and flag["ruling"]["stands"]))
+
+
+def cell_words(row: Mapping[str, Any], flags: int, say: Say = as_it_is) -> str:
+    """Say a cell in one line: its name, state, what may be taken, and open flags.
+
+    Parameters
+    ----------
+    row : mapping
+        The cell's row of the document.
+    flags : int
+        Open flags on it.
+    say : callable
+        Gives a word in the page's language.
+
+    Returns
+    -------
+    str
+        Such as "D07, resting until 14 Mar 2028, 0 kg may be taken".
+    """
+    parts = [str(row["cell"]), _state_words(row, say)]
+    if row["left_kg"] is not None:
+        parts.append(say("{kg} kg may be taken").format(kg=f"{row['left_kg']:,}"))
+    if flags == 1:
+        parts.append(say("one open flag"))
+    elif flags:
+        parts.append(say("{count} open flags").format(count=flags))
+    return ", ".join(parts)
+
+
+def _state_words(row: Mapping[str, Any], say: Say) -> str:
+    if row["state"] == "resting" and row["rest_ends"]:
+        return say("resting until {day}").format(day=day_words(row["rest_ends"], say))
+    return say(row["state"])
+
+
+def map_words(document: Mapping[str, Any], say: Say = as_it_is) -> str:
+    """Say a whole map in one line: block, day, and how many cells are in which state."""
+    counts = Counter(row["state"] for row in document["cells"])
+    head = say("Map of {block} on {day}").format(
+        block=document["block"]["name"], day=day_words(document["on"], say))
+    told = [say("{count} {state}").format(count=counts[state], state=say(state))
+            for state in STATES if counts[state]]
+    return f"{head}: {', '.join(told)}" if told else head
+
+
+def number_in(row: Mapping[str, Any], number: Number) -> str:
+    """Give the number printed in a cell.
+
+    Parameters
+    ----------
+    row : mapping
+        The cell's row of the document.
+    number : {"none", "kg", "picked_pct", "rest_ends"}
+        What is asked for: kg left to take, share of what may be taken that the open pick has
+        taken [%], or the end of the rest as year and month.
+
+    Returns
+    -------
+    str
+        Empty where the cell has none, a dash where the kg are not known; empty if no number is
+        asked for.
+
+    Raises
+    ------
+    ValueError
+        If another number is asked for.
+    """
+    if number not in NUMBERS:
+        raise ValueError(f"number={number!r}: say one of {', '.join(NUMBERS)}")
+    if number == "kg":
+        return NONE if row["left_kg"] is None else f"{row['left_kg']:,}"
+    if number == "picked_pct" and row["picked_pct_of_may_take"] is not None:
+        return f"{row['picked_pct_of_may_take']:.0f} %"
+    if number == "rest_ends" and row["rest_ends"] is not None:
+        return str(row["rest_ends"])[:7]
+    return ""
