@@ -151,7 +151,8 @@ def report(
 ) -> None:
     """Write the report: one HTML page for a council, a landowner or a file."""
     found, _, document = built(folder, day_of(on), time_of(known_by))
-    result(report_page(document, doubts_of(found)), out)
+    made_on = today_in(found.block, now())
+    result(report_page(found, document, doubts_of(found), made_on=made_on), out)
 
 
 def why(

@@ -1,17 +1,27 @@
-"""The report as one page that needs nothing else: for a council, a landowner, a statistician.
+"""The report: for a council, a landowner, a statistician; by itself or within a page of the shed.
 
-Rule 1: it shows the register's document and works nothing out.
+Rule 1: it shows register and document; all it works out is what is left of open ground once the
+surveyed is taken off.
 Rule 2: whatever people typed is escaped.
+Rule 3: the body has no style and no script; the page by itself brings its style sheet along.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
 
+from sync.register.build import Register
 from sync.register.doubts import Doubt
-from sync.report.page_template import PAGE
-from sync.report.table import block_facts, register_table
+from sync.report.map import MAP_CSS, block_map, map_key
+from sync.report.map_words import NUMBER_WORDS, Number, Say, as_it_is, day_words
+from sync.report.page_css import REPORT_CSS, foot_css
+from sync.report.page_flags import flag_shown, sentence
+from sync.report.page_noted import noted_by
+from sync.report.page_template import BODY, PAGE
+from sync.report.table import Fact, block_facts, register_table
 
 _NONE = "–"
 #: What a reader has to know of every figure, whatever the block.
@@ -27,35 +37,120 @@ HOW = (
     "survey is weighed against that forecast."),
     ("What may be taken is the least of what comes back in the rest period with 3 chances in 4, "
     "what the share kept and the living layer leave, and what a permit allows."),
-    "`fallow why` tells the sums behind every figure of a cell, with the names of the records.",
+    ("The command fallow why tells the sums behind every figure of a cell, with the names of the "
+    "records."),
 )
 
 
-def report_page(document: Mapping[str, Any], doubts: Sequence[Doubt]) -> str:
-    """Write the report.
+def report_body(
+    register: Register,
+    document: Mapping[str, Any],
+    doubts: Sequence[Doubt],
+    *,
+    number: Number = "none",
+    href: Callable[[str], str] | None = None,
+    prefix: str = "cell",
+    say: Say = as_it_is,
+) -> Markup:
+    """Write the report without a page about it.
 
     Parameters
     ----------
+    register : Register
+        For the map, and who noted what.
     document : mapping
-        The register's document.
+        Its document.
     doubts : sequence of Doubt
         What the data say against the assumptions.
+    number : {"none", "kg", "picked_pct", "rest_ends"}
+        Printed in each cell of the map.
+    href : callable or None
+        Gives the link of a cell; without it the map leads to the rows of the table of cells.
+    prefix : str
+        Of the ids of those rows.
+    say : callable
+        Gives a fixed sentence or word in the page's language; the reasons that the register
+        itself gives stay as they are.
+
+    Returns
+    -------
+    Markup
+        One `<div class="report">`, to be styled by `REPORT_CSS` and `MAP_CSS`.
+    """
+    to_cell = href or (lambda cell: f"#{prefix}-{cell}")
+    return Markup(_environment().from_string(BODY).render(
+        block=document["block"], day=day_words(document["on"], say),
+        known_by=document["known_by"], say=say, href=to_cell, prefix=prefix,
+        linked=href is not None, key=map_key(document, say=say),
+        map=block_map(register, document, number=number, href=to_cell, say=say),
+        number_words="" if number == "none" else say(NUMBER_WORDS[number]),
+        totals=_totals(document, say), doubts=[sentence(one.what) for one in doubts],
+        classes=[_class(row) for row in document["classes"]],
+        flags=[flag_shown(one, register.block.zone, say) for one in document["flags"]],
+        cells=register_table(document), noted=noted_by(register), how=HOW,
+        sums=document["made_of"],
+    ))
+
+
+def report_page(
+    register: Register,
+    document: Mapping[str, Any],
+    doubts: Sequence[Doubt],
+    *,
+    number: Number = "none",
+    made_on: date | None = None,
+    lang: str = "en",
+    say: Say = as_it_is,
+) -> str:
+    """Write the report as a page that needs nothing else.
+
+    Parameters
+    ----------
+    register, document, doubts, number, say
+        As for `report_body`.
+    made_on : date or None
+        Told at the foot of each printed page.
+    lang : str
+        Of the page.
 
     Returns
     -------
     str
         HTML, complete.
     """
-    page = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, keep_trailing_newline=True,
-    ).from_string(PAGE)
-    return page.render(
-        block=document["block"], on=document["on"], known_by=document["known_by"],
-        totals=block_facts(document), doubts=[_capital(one.what) for one in doubts],
-        classes=[_class(row) for row in document["classes"]],
-        flags=[_flag(flag) for flag in document["flags"]], cells=register_table(document),
-        how=HOW, sums=document["made_of"],
+    name, day = document["block"]["name"], day_words(document["on"], say)
+    foot = say("register of {day}").format(day=day)
+    title = f"{name}: {foot}"
+    if made_on is not None:
+        made = day_words(made_on.isoformat(), say)
+        foot = " · ".join((foot, say("made on {day}").format(day=made)))
+    return _environment().from_string(PAGE).render(
+        lang=lang, name=name, title=title,
+        css=Markup(REPORT_CSS + MAP_CSS + foot_css(name, foot)),
+        body=report_body(register, document, doubts, number=number, say=say),
     )
+
+
+def _environment() -> Environment:
+    return Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, keep_trailing_newline=True)
+
+
+def _totals(document: Mapping[str, Any], say: Say) -> list[Fact]:
+    """Give the block's facts, and after what is surveyed what is not."""
+    block = document["block"]
+    left = max(0.0, block["open_ha"] - block["surveyed_ha"])
+    borrowed = max(0.0, block["estimated_ha"] - block["surveyed_ha"])
+    said = say("{left} ha of open ground; on {borrowed} ha the crop is borrowed from its class, "
+               "{none} ha is not counted").format(
+                   left=f"{left:.2f}", borrowed=f"{borrowed:.2f}",
+                   none=f"{block['not_estimated_ha']:.2f}")
+    facts = []
+    for fact in block_facts(document):
+        facts.append(fact)
+        if fact.name == "surveyed":
+            facts.append(Fact(say("not surveyed"), said))
+    return facts
 
 
 def _class(row: Mapping[str, Any]) -> dict[str, str]:
@@ -73,18 +168,3 @@ def _range(found: Mapping[str, Any] | None, places: int) -> str:
         return _NONE
     return (f"{found['value']:.{places}f} ({found['low']:.{places}f}–"
             f"{found['high']:.{places}f})")
-
-
-def _flag(flag: Mapping[str, Any]) -> dict[str, str]:
-    ruling = flag["ruling"]
-    said = "open"
-    if ruling is not None:
-        stands = "" if ruling["stands"] else " (it has changed since: open again)"
-        note = f", {ruling['note']}" if ruling["note"] else ""
-        said = f"{ruling['says']} by {ruling['by']}{note}{stands}"
-    return {"name": flag["name"], "how_sure": flag["how_sure"],
-            "why": _capital(flag["why"]), "ruling": said}
-
-
-def _capital(sentence: str) -> str:
-    return sentence[:1].upper() + sentence[1:]
