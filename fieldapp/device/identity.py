@@ -33,12 +33,18 @@ class Install:
         None before the phone was paired.
     key : bytes or None
         For its seals; None before the phone was paired.
+    pin : str or None
+        SHA-256 of the shed's certificate, in hex; None where it was never paired over Wi-Fi.
+    address : str or None
+        Where the shed answers, as `192.168.1.5:8417`; None as the pin.
     """
 
     device: str
     block: str | None
     block_name: str | None
     key: bytes | None = dataclasses.field(repr=False)
+    pin: str | None = None
+    address: str | None = None
 
 
 class Identity:
@@ -68,7 +74,8 @@ class Identity:
         installs = self.installs()
         return installs[-1] if installs else self._keep(Install(_new(UNPAIRED), None, None, None))
 
-    def pair(self, pairing: Pairing) -> Install:
+    def pair(self, pairing: Pairing, *, pin: str | None = None,
+             address: str | None = None) -> Install:
         """Take a pairing and use it from now on.
 
         Parameters
@@ -76,6 +83,8 @@ class Identity:
         pairing : Pairing
             A new key for a phone code that this install already has on that block keeps the
             device's name, and so its journal and numbers.
+        pin, address : str or None
+            The shed's, of a pairing over Wi-Fi; by file, those known before stay.
 
         Returns
         -------
@@ -84,8 +93,13 @@ class Identity:
         """
         same = [install for install in self.installs() if install.block == pairing.block
                 and install.device.partition("-")[0] == pairing.phone]
-        device = same[-1].device if same else _new(pairing.phone)
-        return self._keep(Install(device, pairing.block, pairing.block_name, pairing.key))
+        before = same[-1] if same else Install(_new(pairing.phone), None, None, None)
+        return self._keep(Install(before.device, pairing.block, pairing.block_name, pairing.key,
+                                  pin or before.pin, address or before.address))
+
+    def shed_at(self, address: str) -> Install:
+        """Keep that the shed of the install in use now answers elsewhere."""
+        return self._keep(dataclasses.replace(self.in_use(), address=address))
 
     def use(self, device: str) -> Install:
         """Turn to another block that this phone serves, by its device name there.
@@ -101,14 +115,17 @@ class Identity:
         order = 1 + max((row["order"] for row in self._store.all()), default=0)
         row: dict[str, Any] = {
             "order": order, "device": install.device, "block": install.block,
-            "block_name": install.block_name, "key": install.key and install.key.hex()}
+            "block_name": install.block_name, "key": install.key and install.key.hex(),
+            "pin": install.pin, "address": install.address}
         self._store.upsert(row, where("device") == install.device)
         return install
 
 
 def _install(row: Any) -> Install:
     key = row["key"]
-    return Install(row["device"], row["block"], row["block_name"], key and bytes.fromhex(key))
+    # A file from before there was a link has neither pin nor address.
+    return Install(row["device"], row["block"], row["block_name"], key and bytes.fromhex(key),
+                   row.get("pin"), row.get("address"))
 
 
 def _new(phone: str) -> str:

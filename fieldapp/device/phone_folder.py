@@ -4,6 +4,7 @@
     DEVICE/journal.sqlite sheet.json photos/      one for each install
     in/ in/taken/ in/refused/                     brought to the phone
     out/                                          hand-overs made
+    link/                                         the file being sent, the shed's last address
     sounds/                                       of the signs, made when first played
 
 Rule 1: nobody else names a path in it, and only its owner may look into it.
@@ -12,6 +13,7 @@ Rule 3: only a sheet sealed by the key of the install it is for is taken.
 """
 
 import shutil
+import threading
 from datetime import datetime
 from pathlib import Path
 
@@ -20,10 +22,17 @@ from fieldapp.device.files import write_safely
 from fieldapp.device.identity import Identity, Install
 from fieldapp.device.inbox import TakenIn
 from fieldapp.device.journal import Journal, JournalError
+from fieldapp.device.link import sending
+from fieldapp.device.link.address import address_of
+from fieldapp.device.link.pair import pair
+from fieldapp.device.link.sending import Outcome
+from fieldapp.device.link.trouble import LinkError
+from fieldapp.device.link.upload import Tell
 from fieldapp.device.outbox import LastMade, Made
 from fieldapp.device.pairing import pairing_of
 from fieldapp.device.settings import PhoneSettings, load_settings, save_settings
 from fieldapp.device.sheet import keep_sheet, kept_sheet, told_of
+from fieldapp.device.store import StoreError, keep_one, kept_one
 from fieldapp.ground import GroundError, Sheet
 
 _OWNER_ONLY = 0o700
@@ -51,7 +60,7 @@ class PhoneFolder:
     def __init__(self, root: Path) -> None:
         self._root = root
         root.mkdir(mode=_OWNER_ONLY, parents=True, exist_ok=True)
-        for name in ("in", "in/taken", "in/refused", "out"):
+        for name in ("in", "in/taken", "in/refused", "out", "link"):
             (root / name).mkdir(mode=_OWNER_ONLY, exist_ok=True)
 
     @property
@@ -137,7 +146,7 @@ class PhoneFolder:
             write_safely(path, content)
         return str(path)
 
-    def bring(self, name: str, content: bytes) -> None:
+    def bring(self, name: str, content: bytes) -> str:
         """Put a file that was brought to the phone where `take_in` finds it.
 
         Parameters
@@ -146,8 +155,13 @@ class PhoneFolder:
             What its sender calls it; of a path only the last part counts.
         content : bytes
             All of it.
+
+        Returns
+        -------
+        str
+            The name it lies under now.
         """
-        inbox.bring(self._root / "in", name, content)
+        return inbox.bring(self._root / "in", name, content).name
 
     def take_in(self) -> tuple[TakenIn, ...]:
         """Take what was brought to the phone: pairings, then sheets; see `inbox.take_in`."""
@@ -189,6 +203,88 @@ class PhoneFolder:
         """Say when the last hand-over was made, whose, and its first and last number."""
         return outbox.kept_last(self._root / "made.json")
 
+    def pair_over_wifi(self, address: str, code: str) -> Install:
+        """Pair with a shed that answers, by the code on its page.
+
+        Parameters
+        ----------
+        address : str
+            As `192.168.1.5:8417`; kept for the next time, whatever comes of it.
+        code : str
+            Eight digits.
+
+        Returns
+        -------
+        Install
+            Now in use, with the shed's pin and address.
+
+        Raises
+        ------
+        LinkError
+            If the shed is out of reach, refuses, or is none; then nothing is changed.
+        OSError
+            If the phone's storage failed.
+        """
+        found = address_of(address)
+        keep_one(self._last_address(), {"address": str(found)})
+        paired = pair(found, code)
+        with self._identity() as identity:
+            return identity.pair(paired.pairing, pin=paired.pin, address=str(found))
+
+    def shed_at(self, address: str) -> Install:
+        """Keep that the shed in use now answers elsewhere; its pin still tells it from others.
+
+        Raises
+        ------
+        LinkError
+            If it is no address.
+        """
+        found = str(address_of(address))
+        keep_one(self._last_address(), {"address": found})
+        with self._identity() as identity:
+            return identity.shed_at(found)
+
+    def last_address(self) -> str:
+        """Give where a shed was last looked for; empty if none ever was."""
+        try:
+            kept = kept_one(self._last_address()) or {}
+            return str(address_of(str(kept.get("address"))))
+        except (StoreError, LinkError):
+            return ""
+
+    def send_to_shed(self, *, now: datetime, program: str, tell: Tell,
+                     stop: threading.Event) -> Outcome:
+        """Hand over what the shed of the install in use may lack, and fetch the sheet.
+
+        Parameters
+        ----------
+        now : datetime
+            Aware.
+        program : str
+            The program's version.
+        tell : callable
+            Told how far the file being sent is: bytes at the shed, bytes in all.
+        stop : threading.Event
+            Set when the app closes; the next hand-over goes on from there.
+
+        Returns
+        -------
+        Outcome
+            What went over, what is left, and the name of the sheet that waits for `take_in`.
+
+        Raises
+        ------
+        LinkError
+            If the install in use was never paired over Wi-Fi.
+        OSError, StoreError
+            If the phone's own files failed it.
+        """
+        installs = self.installs()
+        store = sending.Store(self.journal, self.photos, self._root / "link", self.bring)
+        there = [one for one in installs[:-1] if (self._of(one) / _JOURNAL).exists()]
+        return sending.send((*there, installs[-1]), store, now=now, program=program, tell=tell,
+                            stop=stop)
+
     def _made_of(self, install: Install, now: datetime, program: str) -> list[Made]:
         if not (self._of(install) / _JOURNAL).exists():
             return []
@@ -207,6 +303,9 @@ class PhoneFolder:
         with self.journal(install) as journal:
             journal.acknowledge(sheet.held_by(install.device))
         return install.device
+
+    def _last_address(self) -> Path:
+        return self._root / "link" / "address.json"
 
     def _identity(self) -> Identity:
         return Identity(self._root / "identity.json")

@@ -1,0 +1,1 @@
+"""The phone's side of the link to the shed over Wi-Fi: pinned TLS, pairing, hand-over, sheet."""
