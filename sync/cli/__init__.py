@@ -8,7 +8,7 @@ import sys
 
 import typer
 
-from sync.cli import blocks, intake, phone, registers, shown
+from sync.cli import blocks, intake, phone, registers, shed, shown
 
 app = typer.Typer(
     name="fallow",
@@ -30,6 +30,7 @@ app.command("register")(registers.register)
 app.command("why")(registers.why)
 app.command("rule")(registers.rule)
 app.command("report")(registers.report)
+app.command("shed")(shed.shed)
 
 
 def main() -> None:

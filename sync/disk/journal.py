@@ -19,6 +19,7 @@ from typing import Any, Self
 from fieldapp.record import canonical, name_of, problems, stamp, sum_of
 from sync.errors import DiskError, IntakeError
 from sync.intake.check import Aside, Held
+from sync.report.sheet import held_spans
 
 JOURNAL_FILE = "journal.sqlite"
 #: How long one process waits for another before it says so. [s]
@@ -245,6 +246,53 @@ class ShedJournal:
             file, arrived = waited
             self._insert(db, one, file, arrived)
             db.execute("UPDATE aside SET passed = 1 WHERE raw = ?", (raw,))
+
+    def numbers_of(self, device: str) -> tuple[tuple[int, int], ...]:
+        """Give the numbers of a device that are on disk here, sealed or let pass, as spans.
+
+        Parameters
+        ----------
+        device : str
+            As `p3-k7f2`.
+
+        Returns
+        -------
+        tuple of (int, int)
+            First and last number of each span, ascending; a line set aside counts as received.
+            What only an unsealed file brought is not among them: it may not be that phone's.
+        """
+        low, high = f"{device}:", f"{device};"  # ; is the sign after :
+        with _said_plainly(self._path):
+            rows = self._db.execute(
+                "SELECT name FROM sealed WHERE name >= ? AND name < ? UNION"
+                " SELECT name FROM aside WHERE sealed = 1 AND name >= ? AND name < ?",
+                (low, high, low, high),
+            ).fetchall()
+        return held_spans(sorted(int(name.rpartition(":")[2]) for (name,) in rows))
+
+    def mark(self) -> tuple[int, int, int]:
+        """Give a sign that changes with whatever is taken in: records, seals, lines that wait."""
+        with _said_plainly(self._path):
+            found: tuple[int, int, int] = self._db.execute(
+                "SELECT (SELECT count(*) FROM record), (SELECT count(*) FROM sealed),"
+                " (SELECT ifnull(sum(1 + 2 * passed), 0) FROM aside)"
+            ).fetchone()
+        return found
+
+    def last_arrivals(self) -> dict[str, str]:
+        """Give when something new of each device last came in, UTC."""
+        with _said_plainly(self._path):
+            rows = self._db.execute(
+                "SELECT substr(name, 1, instr(name, ':') - 1), max(arrived) FROM record GROUP BY 1"
+            ).fetchall()
+        return dict(rows)
+
+    def record(self, name: str) -> tuple[Mapping[str, Any], ...]:
+        """Give the contents held under a record's name; empty if there is none."""
+        with _said_plainly(self._path):
+            rows = self._db.execute(
+                "SELECT body FROM record WHERE name = ? ORDER BY total", (name,)).fetchall()
+        return tuple(json.loads(body) for (body,) in rows)
 
     @contextmanager
     def _transaction(self) -> Iterator[sqlite3.Connection]:

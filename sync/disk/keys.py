@@ -114,11 +114,31 @@ def pair(folder: Path, block: Block, phone: str, key: bytes, *, now: datetime) -
     IntakeError
         If the phone code is none.
     """
-    if not PHONE.match(phone):
-        raise IntakeError(
-            f"phone {phone!r}: a phone code is a small letter and up to seven small letters or "
-            "digits, such as p3"
-        )
+    pairing = new_pairing(folder, block, phone, key, now=now)
+    path = folder / KEYS_FOLDER / f"{phone}.pairing.json"
+    write_safely(path, pairing_json(pairing), private=True)
+    return path
+
+
+def new_pairing(folder: Path, block: Block, phone: str, key: bytes, *, now: datetime) -> Pairing:
+    """Note a new pairing; a former one of that phone code is retired.
+
+    Parameters
+    ----------
+    folder, block, phone, key, now
+        As for `pair`.
+
+    Returns
+    -------
+    Pairing
+        What the phone must be told, over a line that only it can read.
+
+    Raises
+    ------
+    IntakeError
+        If the phone code is none.
+    """
+    refuse_no_code(phone)
     if len(key) != KEY_BYTES:
         raise ValueError(f"a key has {KEY_BYTES} bytes, not {len(key)}")
     former = tuple(
@@ -127,10 +147,45 @@ def pair(folder: Path, block: Block, phone: str, key: bytes, *, now: datetime) -
         for one in load_phones(folder)
     )
     _save(folder, (*former, PairedPhone(phone, None, key, "paired", stamp(now))))
-    path = folder / KEYS_FOLDER / f"{phone}.pairing.json"
-    content = pairing_json(Pairing(block.block_id, block.name, phone, key))
-    write_safely(path, content, private=True)
-    return path
+    return Pairing(block.block_id, block.name, phone, key)
+
+
+def refuse_no_code(phone: str) -> None:
+    """Refuse what is no phone code; IntakeError says what one looks like."""
+    if not PHONE.match(phone):
+        raise IntakeError(
+            f"phone {phone!r}: a phone code is a small letter and up to seven small letters or "
+            "digits, such as p3"
+        )
+
+
+def revoke(folder: Path, phone: str, since: str) -> PairedPhone:
+    """Revoke a pairing: nothing more that it seals is taken.
+
+    Parameters
+    ----------
+    folder : Path
+        The block folder.
+    phone, since : str
+        Its phone code and when it was paired, as its row says.
+
+    Returns
+    -------
+    PairedPhone
+        As it stands now; revoking twice changes nothing.
+
+    Raises
+    ------
+    IntakeError
+        If there is no such pairing.
+    """
+    phones = load_phones(folder)
+    mine = [one for one in phones if (one.phone, one.since) == (phone, since)]
+    if not mine:
+        raise IntakeError(f"phone {phone!r}: no such pairing; look at the list again")
+    revoked = dataclasses.replace(mine[0], standing="revoked")
+    _save(folder, tuple(revoked if one == mine[0] else one for one in phones))
+    return revoked
 
 
 def key_of_phone(folder: Path, phone: str) -> bytes | None:

@@ -101,7 +101,7 @@ def block_map(
     size : {"block", "half", "cells"}
         The whole block on a page, half of it, or single cells.
     prefix : str
-        Of ids; two maps on one page need two.
+        Of the cells' ids; two maps on one page need two.
     say : callable
         Gives a word in the page's language.
 
@@ -123,8 +123,8 @@ def block_map(
         outline_svg(view, ground.outline),
         gate_svg(view, gate, say) if gate else Markup(""),
     )
-    frame = Frame(prefix, f"map-{size}", map_words(document, say), href is not None)
-    return svg_of(ground, view, Markup("\n").join(drawn), frame, say, STATES)
+    frame = Frame(f"map-{size}", map_words(document, say), href is not None)
+    return svg_of(ground, view, Markup("\n").join(drawn), frame, say)
 
 
 def cell_map(
@@ -168,9 +168,8 @@ def cell_map(
     )
     label = say("{cell} and its neighbours on {day}").format(
         cell=cell, day=day_words(document["on"], say))
-    frame = Frame(prefix, "map-cell", label, href is not None)
-    return svg_of(ground, view, Markup("\n").join(drawn), frame, say,
-                  {said.row["state"] for said in near})
+    frame = Frame("map-cell", label, href is not None)
+    return svg_of(ground, view, Markup("\n").join(drawn), frame, say)
 
 
 def _said(document: Mapping[str, Any], number: Number, say: Say) -> Iterator[CellSaid]:

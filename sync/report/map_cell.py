@@ -15,7 +15,7 @@ from fieldapp.ground import State
 from fieldapp.ground.patterns import LOOKS
 from sync.geometry.ground import CellGround
 from sync.geometry.shapes import bounds_of
-from sync.report.map_looks import cross_of, fill_of
+from sync.report.map_looks import ink_of
 from sync.report.map_place import spot_for
 from sync.report.map_signs import flag_svg
 from sync.report.map_view import Bounds, View, figure, path_of, plane_shape
@@ -55,7 +55,7 @@ class CellSaid:
 
 @dataclasses.dataclass(frozen=True)
 class Manner:
-    """How cells are drawn on one map: ids' prefix, the link of a cell, boxes of signs [m]."""
+    """How cells are drawn on one map: prefix of ids, link of a cell, boxes of signs [m]."""
 
     prefix: str
     href: Callable[[str], str] | None
@@ -88,29 +88,31 @@ def cell_svg(
     flag = _flag_box(view, ground, square) if said.flags else None
     signs = manner.signs if flag is None else (*manner.signs, flag)
     drawn = (
-        _ground(view, ground, said.row["state"], manner.prefix)
+        _ground(view, ground, said.row["state"])
         + _texts(view, ground, square, said, signs)
         + (Markup("") if flag is None else flag_svg(view, flag))
     )
     cell = str(said.row["cell"])
+    known = Markup('id="{}-{}" class="cell" data-cell="{}"').format(manner.prefix, cell, cell)
     if manner.href is None:
-        return Markup('<g class="cell" data-cell="{}">{}</g>').format(cell, drawn)
-    return Markup('<a class="cell" data-cell="{}" href="{}" aria-label="{}">{}</a>').format(
-        cell, manner.href(cell), said.label, drawn)
+        return Markup("<g {}>{}</g>").format(known, drawn)
+    return Markup('<a {} href="{}" aria-label="{}">{}</a>').format(
+        known, manner.href(cell), said.label, drawn)
 
 
-def _ground(view: View, ground: CellGround, state: State, prefix: str) -> Markup:
-    own = _piece(path_of(view, ground.shape), state, fill_of(prefix, state))
+def _ground(view: View, ground: CellGround, state: State) -> Markup:
+    own = (_piece(path_of(view, ground.shape), state)
+           + ink_of(state, plane_shape(view, ground.shape)))
     if state == "closed":
-        return own + cross_of(state, plane_shape(view, ground.shape))
+        return own
     closed = [path for path in (path_of(view, ground.closed), path_of(view, ground.held)) if path]
-    return own + Markup("").join(_piece(path, "closed", LOOKS["closed"].fill) for path in closed)
+    return own + Markup("").join(_piece(path, "closed") for path in closed)
 
 
-def _piece(path: str, state: State, fill: str) -> Markup:
+def _piece(path: str, state: State) -> Markup:
     return Markup(
         '<path class="ground {}" d="{}" fill="{}" fill-rule="evenodd" stroke="#000000" '
-        'stroke-width="1.5"/>').format(state, path, fill)
+        'stroke-width="1.5"/>').format(state, path, LOOKS[state].fill)
 
 
 def _texts(

@@ -25,10 +25,12 @@ MAP_CSS = """
   .map .ground, .map .outline, .map .edge, .map .bar, .map .bar-white, .map .gate path {
     stroke: CanvasText; }
   .map .fill.closed, .map .ground.closed { fill: CanvasText; }
-  .map .ground.closed ~ .ink, .map .on-closed, .map.swatch .fill.closed ~ .ink { fill: Canvas; }
+  .map .ink-closed, .map .on-closed { fill: Canvas; }
+  .map .dotted { fill: none; stroke: CanvasText; }
   .map text.word, .map .halo, .map .gate .halo { stroke: Canvas; }
-  .map .flag path { stroke: CanvasText; }
-  .map .flag path.halo { stroke: Canvas; }
+  .map .flag .plate { fill: Canvas; stroke: CanvasText; }
+  .map .flag .pole { stroke: CanvasText; }
+  .map .flag .pennant { fill: CanvasText; }
   .map a:focus-visible { outline-color: Highlight; }
   .map a:focus-visible .ground { stroke: Highlight; }
 }

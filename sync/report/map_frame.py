@@ -6,15 +6,13 @@ Rule 2: scale and north stand beneath the ground, never on it.
 """
 
 import dataclasses
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Literal
 
 from markupsafe import Markup
 
-from fieldapp.ground import State
 from sync.geometry.grid import cell_square
 from sync.geometry.ground import Ground
-from sync.report.map_looks import pattern_defs
 from sync.report.map_signs import north_svg, scale_svg
 from sync.report.map_view import Bounds, View, bounds_on, figure, view_of
 from sync.report.map_words import Say
@@ -39,9 +37,8 @@ _GATE_CELLS = 1.5
 
 @dataclasses.dataclass(frozen=True)
 class Frame:
-    """What the SVG about a drawing says: ids' prefix, class, label, and whether it holds links."""
+    """What the SVG about a drawing says: its class, its label, and whether it holds links."""
 
-    prefix: str
     kind: str
     label: str
     links: bool
@@ -103,8 +100,7 @@ def _with(bounds: Bounds, place: tuple[float, float] | None, more: float) -> Bou
     return min(west, e) - more, min(south, n) - more, max(east, e) + more, max(north, n) + more
 
 
-def svg_of(ground: Ground, view: View, body: Markup, frame: Frame, say: Say,
-           states: Iterable[State]) -> Markup:
+def svg_of(ground: Ground, view: View, body: Markup, frame: Frame, say: Say) -> Markup:
     """Put an SVG about what is drawn.
 
     Parameters
@@ -119,8 +115,6 @@ def svg_of(ground: Ground, view: View, body: Markup, frame: Frame, say: Say,
         What the SVG says of itself.
     say : callable
         Gives a word in the page's language.
-    states : iterable of State
-        Those whose patterns it needs.
 
     Returns
     -------
@@ -133,13 +127,13 @@ def svg_of(ground: Ground, view: View, body: Markup, frame: Frame, say: Say,
     return Markup(
         '<svg class="map {kind}" role="{role}" aria-label="{label}" width="{w}" height="{h}" '
         'viewBox="{x} {y} {w} {h}" font-family="system-ui, sans-serif" font-weight="700" '
-        'text-anchor="middle">\n{defs}\n'
+        'text-anchor="middle">\n'
         '<svg x="{x}" y="{y}" width="{w}" height="{cut}" viewBox="{x} {y} {w} {cut}">\n{body}\n'
         '</svg>\n{scale}{north}\n</svg>'
     ).format(
         kind=frame.kind, role="group" if frame.links else "img", label=frame.label,
         x=figure(-_MARGIN), y=figure(-_MARGIN), w=figure(full_wide), h=figure(full_high),
-        defs=pattern_defs(frame.prefix, states), cut=figure(high + 2 * _MARGIN), body=body,
+        cut=figure(high + 2 * _MARGIN), body=body,
         scale=scale_svg(view, 0.0, foot + 18.0),
         north=north_svg(ground.projection, view, wide - 10.0, foot + 34.0, say),
     )

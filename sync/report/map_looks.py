@@ -4,6 +4,7 @@ Rule 1: fill, pattern and ink come from `fieldapp.ground.patterns`; nothing here
 its own.
 Rule 2: colours are presentation attributes, so that a map reads without a style sheet and passes
 a page that forbids styles within it; classes say the same to a style sheet.
+Rule 3: ink is drawn as lines and faces of its own: a printer blurs SVG's repeated patterns.
 """
 
 from collections.abc import Iterable
@@ -11,108 +12,79 @@ from collections.abc import Iterable
 from markupsafe import Markup
 
 from fieldapp.ground import State
-from fieldapp.ground.patterns import INK_DP, LOOKS, PITCH_DP, Pattern, dots, strokes
-from fieldapp.ground.shapes import Shape
+from fieldapp.ground.patterns import INK_DP, LOOKS, PITCH_DP, dots, strokes
+from fieldapp.ground.shapes import Point, Shape
 from fieldapp.ground.slices import Quad
 from sync.report.map_view import figure
 
 #: In the order they are told everywhere.
 STATES: tuple[State, ...] = ("ready", "taken", "resting", "unsurveyed", "closed")
-_REPEATING = frozenset({"bars", "uprights", "dots"})
 _SWATCH_WIDE, _SWATCH_HIGH = 36.0, 24.0
+#: So far a row of dots is drawn past its last, lest its end be lost. [units of drawing]
+_PAST = 0.5
 
 
-def pattern_defs(prefix: str, states: Iterable[State]) -> Markup:
-    """Define the patterns of some states.
-
-    Parameters
-    ----------
-    prefix : str
-        Goes before each id, so that two maps can stand on one page.
-    states : iterable of State
-        Those the map shows.
-
-    Returns
-    -------
-    Markup
-        `<defs>`; the tiles hang on the drawing's origin, so that neighbours' patterns line up.
-    """
-    wanted = set(states)
-    tiles = [_tile(prefix, state) for state in STATES
-             if state in wanted and LOOKS[state].pattern in _REPEATING]
-    return Markup("<defs>{}</defs>").format(Markup("").join(tiles)) if tiles else Markup("")
-
-
-def fill_of(prefix: str, state: State) -> str:
-    """Give what fills the ground of a state: a colour, or a pattern of `pattern_defs`."""
-    look = LOOKS[state]
-    return f"url(#{prefix}-{state})" if look.pattern in _REPEATING else look.fill
-
-
-def _tile(prefix: str, state: State) -> Markup:
-    look, side = LOOKS[state], figure(PITCH_DP)
-    return Markup(
-        '<pattern id="{}-{}" patternUnits="userSpaceOnUse" width="{}" height="{}">'
-        '<rect class="fill {}" width="{}" height="{}" fill="{}"/>{}</pattern>'
-    ).format(prefix, state, side, side, state, side, side, look.fill,
-             _tile_ink(look.pattern, look.ink))
-
-
-def _tile_ink(pattern: Pattern, ink: str) -> Markup:
-    pitch, width = figure(PITCH_DP), figure(INK_DP)
-    if pattern == "dots":
-        places = (PITCH_DP / 4, PITCH_DP * 3 / 4)
-        circle = Markup('<circle class="ink" cx="{0}" cy="{0}" r="{1}" fill="{2}"/>')
-        return Markup("").join(
-            circle.format(figure(at), figure(INK_DP / 2), ink) for at in places)
-    wide, high = (pitch, width) if pattern == "bars" else (width, pitch)
-    return Markup('<rect class="ink" width="{}" height="{}" fill="{}"/>').format(wide, high, ink)
-
-
-def cross_of(state: State, shape: Shape) -> Markup:
-    """Draw the cross of ground that has one.
+def ink_of(state: State, shape: Shape) -> Markup:
+    """Draw the pattern of a state inside a shape.
 
     Parameters
     ----------
     state : State
         Of the ground.
     shape : Shape
-        In units of drawing, y upwards.
+        In units of drawing, of which one is the phone's dp; y upwards from the drawing's origin.
 
     Returns
     -------
     Markup
-        A path cut off at the shape's border; nothing of a state without a cross.
+        One path, cut off at the shape's border; nothing of a state without a pattern. Patterns
+        hang on the origin, so that neighbours' line up.
     """
-    if LOOKS[state].pattern != "cross":
-        return Markup("")
-    return _inked(strokes("cross", shape), LOOKS[state].ink)
+    look = LOOKS[state]
+    if look.pattern == "dots":
+        return _dotted(_rows(dots(look.pattern, shape)), state, look.ink)
+    return _inked(strokes(look.pattern, shape), state, look.ink)
 
 
 def swatch(state: State) -> Markup:
-    """Draw a state's look by itself, for a key: an SVG of its own that names no other part."""
-    look = LOOKS[state]
-    box: Shape = ((((0.0, 0.0), (_SWATCH_WIDE, 0.0), (_SWATCH_WIDE, _SWATCH_HIGH),
-                    (0.0, _SWATCH_HIGH), (0.0, 0.0)),),)
-    spots = Markup("").join(
-        Markup('<circle class="ink" cx="{}" cy="{}" r="{}" fill="{}"/>').format(
-            figure(x), figure(_SWATCH_HIGH - y), figure(INK_DP / 2), look.ink)
-        for x, y in dots(look.pattern, box))
+    """Draw a state's look by itself, for a key: an SVG of its own."""
+    wide, high = _SWATCH_WIDE, _SWATCH_HIGH
+    box: Shape = ((((0.0, 0.0), (wide, 0.0), (wide, -high), (0.0, -high), (0.0, 0.0)),),)
     return Markup(
         '<svg class="map swatch" width="{0}" height="{1}" viewBox="0 0 {0} {1}" '
         'aria-hidden="true"><rect class="fill {2}" width="{0}" height="{1}" fill="{3}"/>{4}'
         '<rect class="edge" x="0.5" y="0.5" width="{5}" height="{6}" fill="none" '
         'stroke="#000000"/></svg>'
-    ).format(figure(_SWATCH_WIDE), figure(_SWATCH_HIGH), state, look.fill,
-             _inked(strokes(look.pattern, box), look.ink, base=_SWATCH_HIGH) + spots,
-             figure(_SWATCH_WIDE - 1), figure(_SWATCH_HIGH - 1))
+    ).format(figure(wide), figure(high), state, LOOKS[state].fill, ink_of(state, box),
+             figure(wide - 1), figure(high - 1))
 
 
-def _inked(quads: Iterable[Quad], ink: str, *, base: float = 0.0) -> Markup:
-    """Draw strokes as one path; `base` is where y = 0 lies on the drawing."""
+def _inked(quads: Iterable[Quad], state: State, ink: str) -> Markup:
     drawn = "".join(
-        "M" + "L".join(f"{figure(x)} {figure(base - y)}" for x, y in quad) + "Z"
-        for quad in quads)
+        "M" + "L".join(f"{figure(x)} {figure(-y)}" for x, y in quad) + "Z" for quad in quads)
     if not drawn:
         return Markup("")
-    return Markup('<path class="ink" d="{}" fill="{}"/>').format(drawn, ink)
+    return Markup('<path class="ink ink-{}" d="{}" fill="{}"/>').format(state, drawn, ink)
+
+
+def _rows(centres: Iterable[Point]) -> list[tuple[Point, Point]]:
+    """Join dots that follow each other at the pitch into rows: first and last of each."""
+    rows: list[tuple[Point, Point]] = []
+    for x, y in centres:
+        if rows and rows[-1][1][1] == y and abs(x - rows[-1][1][0] - PITCH_DP) < _PAST:
+            rows[-1] = rows[-1][0], (x, y)
+        else:
+            rows.append(((x, y), (x, y)))
+    return rows
+
+
+def _dotted(rows: Iterable[tuple[Point, Point]], state: State, ink: str) -> Markup:
+    """Draw each row as a dashed line: dashes of no length with round ends are dots."""
+    drawn = "".join(
+        f"M{figure(x)} {figure(-y)}H{figure(last + _PAST)}" for (x, y), (last, _) in rows)
+    if not drawn:
+        return Markup("")
+    return Markup(
+        '<path class="dotted ink-{}" d="{}" fill="none" stroke="{}" stroke-width="{}" '
+        'stroke-linecap="round" stroke-dasharray="0 {}"/>'
+    ).format(state, drawn, ink, figure(INK_DP), figure(PITCH_DP))

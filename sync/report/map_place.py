@@ -92,7 +92,7 @@ def _fitting(
     if not len(places):
         return
     dx, dy = (part.ravel() / 2 for part in np.meshgrid(
-        np.linspace(-box[0], box[0], 5), np.linspace(-box[1], box[1], 3)))
+        np.linspace(-box[0], box[0], 9), np.linspace(-box[1], box[1], 5)))
     e, n = places[:, :1] + dx, places[:, 1:] + dy
     held = covers(shape, e.ravel(), n.ravel()).reshape(e.shape)
     fits = held.all(axis=1) if inside else ~held.any(axis=1)

@@ -19,7 +19,7 @@ _BAR_HIGH = 6.0
 #: Half a bar shorter than this has no figure of its own. [units of drawing]
 _HALF_TOLD = 36.0
 #: The sign of a flag: a pennant on a pole, in a square of one by one, y down.
-_POLE, _PENNANT, _TROUBLE = "M.15 0V1", "M.15 .02L.95 .3L.15 .58Z", "#A30000"
+_POLE, _PENNANT, _TROUBLE = "M.25 .12V.9", "M.25 .14L.88 .36L.25 .58Z", "#A30000"
 #: About a gate's place: what its sign and word take up to each side. [units of drawing]
 _GATE = (16.0, 24.0, 16.0, 10.0)
 #: A step north for telling where north is. [deg]
@@ -55,10 +55,10 @@ def flag_sign(x: float, y: float, size: float) -> Markup:
     """Draw the sign of a flag with its upper left corner at a place [units of drawing]."""
     return Markup(
         '<g class="flag" transform="translate({} {}) scale({})">'
-        '<path d="{}{}" fill="none" stroke="#FFFFFF" stroke-width=".3" class="halo"/>'
-        '<path d="{}" stroke="{}" stroke-width=".13" fill="none"/><path d="{}" fill="{}"/></g>'
-    ).format(figure(x), figure(y), figure(size), _POLE, _PENNANT, _POLE, _TROUBLE, _PENNANT,
-             _TROUBLE)
+        '<rect class="plate" width="1" height="1" fill="#FFFFFF" stroke="#000000" '
+        'stroke-width=".07"/><path class="pole" d="{}" stroke="{}" stroke-width=".13"/>'
+        '<path class="pennant" d="{}" fill="{}"/></g>'
+    ).format(figure(x), figure(y), figure(size), _POLE, _TROUBLE, _PENNANT, _TROUBLE)
 
 
 def round_length_m(most_m: float) -> float:

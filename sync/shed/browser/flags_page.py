@@ -1,0 +1,153 @@
+"""S3, the flags: the owner decides, one by one, and may change it.
+
+Rule 1: a ruling is made on what the owner saw; a flag that changed since is shown again first.
+Rule 2: every ruling stays to be seen; the last one holds.
+"""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from typing import Any
+from urllib.parse import urlencode
+
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from fieldapp.record import stamp
+from sync.disk.journal import ShedJournal
+from sync.errors import FallowError
+from sync.flags.flag import Flag
+from sync.intake.merge import Counted
+from sync.report.map import cell_map
+from sync.shed.browser.cell_page import flag_id, records_of
+from sync.shed.browser.flag_words import (
+    RULINGS,
+    about_words,
+    ruling_words,
+    sure_words,
+    title_of,
+)
+from sync.shed.browser.page import Page, page_of, show
+from sync.shed.doors import Visit
+from sync.shed.rebuild import View
+
+#: Who rules where the owner's file names nobody.
+_OWNER = "O"
+_WAIT_S = 30.0
+#: A note is a note, not a book.
+_LONGEST_NOTE = 2000
+
+
+async def flags(visit: Visit) -> Response:
+    """Show the flags."""
+    return await _show(await page_of(visit))
+
+
+async def _show(page: Page, *, refused: str = "", status: int = 200) -> Response:
+    if page.view is None:
+        return await show(page, "flags.html")
+    more = await run_in_threadpool(_more, page, page.view)
+    return await show(page, "flags.html", status=status, refused=refused, **more)
+
+
+def _more(page: Page, view: View) -> dict[str, Any]:
+    words = page.words
+    rule = page.visit.request.query_params.get("rule", "")
+    counted = frozenset(one.name for one in view.register.merged.counted)
+    rulings: dict[str, list[Counted]] = defaultdict(list)
+    for one in sorted(view.register.events.rulings, key=lambda c: (c.at, c.device, c.seq)):
+        rulings[one.record["flag"]].append(one)
+    raised = {flag.name: flag for flag in view.flags}
+    shown = [
+        _flag(page, view, row, raised[row["name"]], rulings[row["name"]])
+        for row in view.document["flags"] if rule in {"", row["rule"]}
+    ]
+    said = page.visit.request.query_params.get("said", "")
+    return {
+        "open": [one for one in shown if not one["decided"]],
+        "decided": [one for one in shown if one["decided"]],
+        "rules": sorted({(row["rule"], title_of(row["rule"], words))
+                         for row in view.document["flags"]}, key=lambda pair: pair[1]),
+        "rule": rule, "owners": owners_of(view),
+        "rulings": [(key, words(name), words(meaning)) for key, name, meaning in RULINGS],
+        "records_of": lambda names: records_of(names, counted),
+        "said": words("Ruled: {flag}. It may be changed below.", flag=said[:80])
+        if said in raised else "",
+    }
+
+
+def owners_of(view: View) -> list[str]:
+    """Give the person codes of the owners; a code of its own where the file names none."""
+    return [one.code for one in view.register.block.people if one.role == "owner"] or [_OWNER]
+
+
+def _flag(
+    page: Page, view: View, row: Mapping[str, Any], flag: Flag, rulings: list[Counted]
+) -> dict[str, Any]:
+    words = page.words
+    chance = row["probability"]
+    on_map = row["cell"] is not None and row["cell"] in view.register.cells
+    return {
+        "name": row["name"], "id": flag_id(row["name"]), "title": title_of(row["rule"], words),
+        "about": about_words(row, words), "why": row["why"].rstrip("."),
+        "sure": sure_words(row["how_sure"], words),
+        "chance": "" if chance is None else words("probability {p}", p=words.number(chance, 2)),
+        "records": row["records"], "seen": flag.seen, "ruling": row["ruling"],
+        "more": row["record_count"] - len(row["records"]),
+        "decided": bool(row["ruling"] and row["ruling"]["stands"]),
+        "rulings": [
+            {"when": words.clock(one.at), "says": ruling_words(one.record["says"], words),
+             "by": one.person, "note": one.record.get("note"), "record": one.name,
+             "holds": one is rulings[-1] and bool(row["ruling"]["stands"])}
+            for one in rulings
+        ],
+        "map": cell_map(view.register, view.document, row["cell"],
+                        prefix=flag_id(row["name"]), say=words) if on_map else "",
+    }
+
+
+async def rule(visit: Visit) -> Response:
+    """Rule on a flag."""
+    page = await page_of(visit)
+    if page.view is None:
+        return await show(page, "flags.html")
+    name, says = visit.said("flag"), visit.said("says")
+    flag = next((one for one in page.view.flags if one.name == name), None)
+    trouble = _trouble(page, page.view, flag)
+    if trouble or flag is None:
+        return await _show(page, refused=trouble, status=409)
+    by = visit.said("by")
+    owners = owners_of(page.view)
+    row = next(one for one in page.view.document["flags"] if one["name"] == name)
+    fields = {
+        "kind": "ruling", "at": stamp(visit.shed.clocks.now()), "where": None,
+        "person": by if by in owners else owners[0], "flag": name, "says": says,
+        "seen": flag.seen, "figures": row["figures"],
+    }
+    if visit.said("note"):
+        fields["note"] = visit.said("note")[:_LONGEST_NOTE]
+    try:
+        await run_in_threadpool(_write, visit, fields)
+    except FallowError as wrong:
+        return await _show(page, refused=str(wrong), status=400)
+    return RedirectResponse(f"/flags?{urlencode({'said': name})}#{flag_id(name)}", 303)
+
+
+def _trouble(page: Page, view: View, flag: Flag | None) -> str:
+    """Say why no ruling can be made on what was sent."""
+    words, visit = page.words, page.visit
+    if flag is None:
+        return words("There is no such flag any more: look at what is open now.")
+    if visit.said("seen") != flag.seen:
+        return words("The flag has changed since you loaded this page: look at it again, then "
+                     "rule.")
+    if visit.said("says") not in {key for key, _, _ in RULINGS}:
+        return words("Press one of the three buttons.")
+    return ""
+
+
+def _write(visit: Visit, fields: Mapping[str, Any]) -> None:
+    """Write a ruling down and wait for the register that holds it."""
+    shed = visit.shed
+    with shed.taking, ShedJournal(shed.folder) as journal:
+        journal.write_down([fields], arrived=shed.clocks.now())
+    shed.rebuilder.wait(shed.rebuilder.ask(), most_s=_WAIT_S)

@@ -1,0 +1,31 @@
+"""S6, the report: as a page, and as one file to keep or send."""
+
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from sync.report.page import report_body, report_page
+from sync.shed.browser.page import page_of, show
+from sync.shed.doors import Visit
+
+
+async def report(visit: Visit) -> Response:
+    """Show the report."""
+    page = await page_of(visit)
+    if page.view is None:
+        return await show(page, "report.html")
+    view = page.view
+    body = await run_in_threadpool(report_body, view.register, view.document, view.doubts)
+    return await show(page, "report.html", body=Markup(body), save=page.link("/report.html"))
+
+
+async def report_file(visit: Visit) -> Response:
+    """Give the report as one file."""
+    page = await page_of(visit)
+    if page.view is None:
+        return RedirectResponse("/report", 303)
+    view = page.view
+    text = await run_in_threadpool(report_page, view.register, view.document, view.doubts)
+    name = f"report-{view.register.on.isoformat()}.html"
+    return Response(text, media_type="text/html; charset=utf-8",
+                    headers={"Content-Disposition": f'attachment; filename="{name}"'})

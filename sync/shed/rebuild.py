@@ -1,0 +1,229 @@
+"""The register behind the pages: built in the background, whole, and swapped in when it is done.
+
+Rule 1: a page shows one register, never parts of two; while a new one is built the old one stands.
+Rule 2: many requests to build while one is built are one more build, not many.
+Rule 3: what the journal held is looked at before it is read, so that a register never claims to
+know what came in while it was built.
+"""
+
+import dataclasses
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from sync.disk.journal import ShedJournal
+from sync.disk.load import load_inputs, today_in
+from sync.disk.register_file import keep_register
+from sync.errors import FallowError
+from sync.flags.flag import Flag
+from sync.flags.raised import flags_of
+from sync.register.build import Register, build
+from sync.register.doubts import Doubt, doubts_of
+from sync.report.document import register_document
+
+#: The steps of a build, in words.
+READING, WORKING, FLAGS, WRITING = range(1, 5)
+STEPS = 4
+#: Registers of other days that are kept; each takes some MB.
+_KEPT_DAYS = 4
+_PATIENCE_S = 5.0
+
+#: What changes when the journal or the owner's files do.
+Mark = tuple[Any, ...]
+
+
+@dataclasses.dataclass(frozen=True)
+class View:
+    """A register as the pages show it.
+
+    Attributes
+    ----------
+    document : mapping
+        As `fallow register --json` prints it.
+    mark : tuple
+        What the folder looked like when it was read.
+    built_at : datetime
+        UTC.
+    """
+
+    register: Register
+    flags: tuple[Flag, ...]
+    document: Mapping[str, Any]
+    doubts: tuple[Doubt, ...]
+    mark: Mark
+    built_at: datetime
+
+
+@dataclasses.dataclass(frozen=True)
+class State:
+    """How the building stands: the step it is at, 0 if idle, and what went wrong the last time."""
+
+    step: int
+    wrong: str | None
+
+
+class Rebuilder:
+    """Builds registers of a block folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The block folder.
+    now : callable
+        Gives the time, UTC.
+    """
+
+    def __init__(self, folder: Path, *, now: Callable[[], datetime]) -> None:
+        self._folder = folder
+        self._now = now
+        self._turn = threading.Condition()
+        self._wanted = self._done = 0
+        self._ending = False
+        self._view: View | None = None
+        self._state = State(0, None)
+        self._days: OrderedDict[tuple[date, Mark], View] = OrderedDict()
+        self._days_turn = threading.Lock()
+        self._thread = threading.Thread(target=self._work, name="register", daemon=True)
+
+    def start(self) -> None:
+        """Begin to build; the first register is asked for at once."""
+        self.ask()
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End after the build that is on its way."""
+        with self._turn:
+            self._ending = True
+            self._turn.notify_all()
+        self._thread.join(_PATIENCE_S)
+
+    def ask(self) -> int:
+        """Ask for a register of all that is on disk now.
+
+        Returns
+        -------
+        int
+            For `wait`.
+        """
+        with self._turn:
+            self._wanted += 1
+            self._turn.notify_all()
+            return self._wanted
+
+    def wait(self, asked: int, *, most_s: float) -> View | None:
+        """Wait for what was asked for.
+
+        Parameters
+        ----------
+        asked : int
+            As `ask` gave it.
+        most_s : float
+            How long at most. [s]
+
+        Returns
+        -------
+        View or None
+            The newest there is; None if none was ever built.
+        """
+        with self._turn:
+            self._turn.wait_for(lambda: self._done >= asked or self._ending, most_s)
+            return self._view
+
+    def view(self) -> View | None:
+        """Give the newest register; None before the first is built."""
+        with self._turn:
+            return self._view
+
+    def state(self) -> State:
+        """Say how the building stands."""
+        with self._turn:
+            return self._state
+
+    def on(self, day: date | None) -> View | None:
+        """Give the register of a day; of today that is the newest that was built.
+
+        Parameters
+        ----------
+        day : date or None
+            Local day; None is today.
+
+        Returns
+        -------
+        View or None
+            None while the first is being built.
+
+        Raises
+        ------
+        FallowError
+            If another day's cannot be built.
+        """
+        newest = self.view()
+        if day is None or newest is None or newest.register.on == day:
+            return newest
+        with self._days_turn:
+            mark = mark_of(self._folder)
+            if (day, mark) not in self._days:
+                self._days[day, mark] = self._built(day, lambda _: None)
+            self._days.move_to_end((day, mark))
+            while len(self._days) > _KEPT_DAYS:
+                self._days.popitem(last=False)
+            return self._days[day, mark]
+
+    def is_old(self, view: View) -> bool:
+        """Say whether the folder has changed since a register was read from it."""
+        return view.mark != mark_of(self._folder)
+
+    def _work(self) -> None:
+        while True:
+            with self._turn:
+                self._turn.wait_for(lambda: self._wanted > self._done or self._ending)
+                if self._ending:
+                    return
+                asked = self._wanted
+            self._build_one(asked)
+
+    def _build_one(self, asked: int) -> None:
+        wrong: str | None = None
+        view: View | None = None
+        try:
+            view = self._built(None, self._at)
+            self._at(WRITING)
+            keep_register(self._folder, view.document)
+        except (FallowError, OSError) as failure:
+            wrong = str(failure)
+        except Exception as failure:  # the thread must outlive what nobody foresaw
+            wrong = f"the register could not be built ({type(failure).__name__})"
+        with self._turn:
+            self._view = view or self._view
+            self._done = asked
+            self._state = State(0, wrong)
+            self._turn.notify_all()
+
+    def _built(self, day: date | None, tell: Callable[[int], None]) -> View:
+        tell(READING)
+        mark = mark_of(self._folder)
+        inputs = load_inputs(self._folder)
+        tell(WORKING)
+        register = build(inputs, on=day or today_in(inputs.block, self._now()))
+        tell(FLAGS)
+        flags = flags_of(register)
+        document = register_document(register, flags)
+        return View(register, flags, document, doubts_of(register), mark, self._now())
+
+    def _at(self, step: int) -> None:
+        with self._turn:
+            self._state = State(step, None)
+
+
+def mark_of(folder: Path) -> Mark:
+    """Give a sign that changes with the journal or with a file the owner writes by hand."""
+    with ShedJournal(folder) as journal:
+        held = journal.mark()
+    files = sorted(
+        (path.name, path.stat().st_mtime_ns, path.stat().st_size)
+        for pattern in ("*.toml", "*.geojson", "plots.json") for path in folder.glob(pattern)
+    )
+    return (held, tuple(files))
