@@ -2,7 +2,7 @@
 
 Rule 1: without it a map is complete; it adds fitting to the page, focus, strong contrast and the
 reader's own colours.
-Rule 2: patterns stay strokes: where fills go, ink takes the colour of text.
+Rule 2: where fills go, patterns stay, and their ink takes the colour of text.
 """
 
 MAP_CSS = """
@@ -14,13 +14,13 @@ MAP_CSS = """
 .map a:focus-visible .ground { stroke: #F0E442; stroke-width: 5; }
 .map a:hover .name, .map a:focus-visible .name { text-decoration: underline; }
 @media (prefers-contrast: more) {
-  .map .fill, .map .ground.ready { fill: #fff; }
+  .map .fill, .map .ground { fill: #fff; }
   .map .fill.closed, .map .ground.closed { fill: #000; }
   .map .ground { stroke-width: 2.5; }
 }
 @media (forced-colors: active) {
   .map { forced-color-adjust: none; }
-  .map .fill, .map .ground.ready, .map .bar-white { fill: Canvas; }
+  .map .fill, .map .ground, .map .bar-white { fill: Canvas; }
   .map .ink, .map .arrow, .map .bar, .map text { fill: CanvasText; }
   .map .ground, .map .outline, .map .edge, .map .bar, .map .bar-white, .map .gate path {
     stroke: CanvasText; }

@@ -134,6 +134,6 @@ def svg_of(ground: Ground, view: View, body: Markup, frame: Frame, say: Say) -> 
         kind=frame.kind, role="group" if frame.links else "img", label=frame.label,
         x=figure(-_MARGIN), y=figure(-_MARGIN), w=figure(full_wide), h=figure(full_high),
         cut=figure(high + 2 * _MARGIN), body=body,
-        scale=scale_svg(view, 0.0, foot + 18.0),
+        scale=scale_svg(view, 6.0, foot + 18.0),
         north=north_svg(ground.projection, view, wide - 10.0, foot + 34.0, say),
     )

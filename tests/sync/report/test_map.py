@@ -8,9 +8,10 @@ from datetime import date
 import pytest
 from lxml import etree
 
-from fieldapp.ground.patterns import LOOKS, PITCH_DP
+from fieldapp.ground.patterns import LOOKS, PITCH_DP, dots
 from sync.errors import FallowError
 from sync.report.map import MAP_CSS, block_map, cell_map, map_key
+from sync.report.map_looks import STATES, ink_of
 from sync.report.map_signs import north_deg, round_length_m
 from sync.report.map_words import MAP_WORDS, NUMBERS, cell_words, number_in
 
@@ -25,6 +26,11 @@ def link(cell):
 
 def of_class(root, name):
     return [one for one in root.iter() if name in (one.get("class") or "").split()]
+
+
+def ink_within(root):
+    return "".join(one.get("d") for one in root.iter("path")
+                   if (one.get("class") or "").startswith(("ink", "dotted")))
 
 
 def texts(root, kind):
@@ -73,16 +79,15 @@ def test_it_has_no_style_no_script_and_nothing_from_elsewhere(register, document
     for svg in (block_map(register, document, href=link), cell_map(register, document, "B02")):
         root = parsed(svg)
         assert {one.tag for one in root.iter()} <= {
-            "svg", "defs", "pattern", "rect", "circle", "path", "g", "a", "text"}
+            "svg", "rect", "circle", "path", "g", "a", "text"}
         assert not [one for one in root.iter() for name in one.attrib
                     if name == "style" or name.startswith("on")]
         assert "http" not in svg
+        assert "url(" not in svg
 
 
 @pytest.mark.parametrize(("state", "fill"), [
-    ("ready", LOOKS["ready"].fill), ("closed", LOOKS["closed"].fill),
-    ("taken", "url(#map-taken)"), ("resting", "url(#map-resting)"),
-    ("unsurveyed", "url(#map-unsurveyed)")])
+    (state, LOOKS[state].fill) for state in STATES])
 def test_a_state_has_the_phone_s_fill_and_pattern(resting, state, fill):
     root = parsed(block_map(*resting))
     cells = [row["cell"] for row in resting[1]["cells"] if row["state"] == state]
@@ -94,23 +99,33 @@ def test_a_state_has_the_phone_s_fill_and_pattern(resting, state, fill):
         assert ground.get("stroke") == "#000000"
 
 
-def test_patterns_are_told_apart_by_their_ink_alone(resting):
-    root = parsed(block_map(*resting))
-    tiles = {one.get("id"): one for one in root.iter("pattern")}
-    assert set(tiles) == {"map-taken", "map-resting", "map-unsurveyed"}
-    ink = {name: sorted((p.tag, p.get("width"), p.get("height"), p.get("cx"))
-                        for p in tile if p.get("class") == "ink") for name, tile in tiles.items()}
-    assert ink["map-resting"] == [("rect", "8", "3", None)]
-    assert ink["map-taken"] == [("rect", "3", "8", None)]
-    assert ink["map-unsurveyed"] == [("circle", None, None, "2"), ("circle", None, None, "6")]
-    assert all(tile.get("width") == f"{PITCH_DP:g}" for tile in tiles.values())
-    assert tiles["map-resting"][0].get("fill") == tiles["map-taken"][0].get("fill")
+BOX = ((((0.0, 0.0), (40.0, 0.0), (40.0, -40.0), (0.0, -40.0), (0.0, 0.0)),),)
+
+
+def test_patterns_are_told_apart_by_their_ink_alone():
+    wide = [parsed(ink_of(state, BOX)).get("d") for state in ("resting", "taken")]
+    bars, uprights = ([[float(n) for n in re.findall(r"[\d.]+", one)] for one in d.split("Z")[:-1]]
+                      for d in wide)
+    assert len(bars) == len(uprights) == 40 / PITCH_DP
+    assert all(max(bar[::2]) - min(bar[::2]) == 40 for bar in bars)
+    assert all(max(bar[1::2]) - min(bar[1::2]) == 40 for bar in uprights)
+    assert ink_of("ready", BOX) == ""
+
+
+def test_rows_of_dots_are_the_phone_s_dots():
+    path = parsed(ink_of("unsurveyed", BOX))
+    assert path.get("stroke-dasharray") == f"0 {PITCH_DP:g}"
+    assert path.get("stroke-linecap") == "round"
+    drawn = []
+    for x, y, last in re.findall(r"M([\d.]+) ([\d.]+)H([\d.]+)", path.get("d")):
+        steps = int((float(last) - float(x)) // PITCH_DP)
+        drawn += [(float(x) + i * PITCH_DP, -float(y)) for i in range(steps + 1)]
+    assert sorted(drawn) == sorted(dots("dots", BOX))
 
 
 def test_closed_ground_has_a_cross_and_no_other_has(resting):
     root = parsed(block_map(*resting))
-    crossed = {one.getparent().get("data-cell") for one in root.iter("path")
-               if one.get("class") == "ink"}
+    crossed = {one.getparent().get("data-cell") for one in of_class(root, "ink-closed")}
     assert crossed == {r["cell"] for r in resting[1]["cells"] if r["state"] == "closed"}
 
 
@@ -217,7 +232,6 @@ def test_two_maps_on_one_page_share_no_id(register, document):
     one, two = (block_map(register, document, prefix=prefix) for prefix in ("a", "b"))
     assert ids(one)
     assert not ids(one) & ids(two)
-    assert "url(#b-" not in one
 
 
 def test_a_map_in_another_language_has_no_english_left(register, document, made):
@@ -280,9 +294,9 @@ def test_the_key_tells_each_state_with_its_look_and_its_cells(document):
         root = parsed(line.swatch)
         assert root.get("aria-hidden") == "true"
         assert not [one for one in root.iter() if one.get("id") or one.get("style")]
-    inked = [len(of_class(parsed(line.swatch), "ink")) for line in lines[:-1]]
-    assert inked[0] == 0
-    assert all(inked[1:])
+    looks = [ink_within(parsed(line.swatch)) for line in lines[:-1]]
+    assert looks[0] == ""
+    assert len(set(looks)) == len(looks)
 
 
 def test_a_larger_map_shows_the_same_cells_larger(register, document):
@@ -299,8 +313,14 @@ def test_a_day_without_ground_has_a_map_without_cells(made):
     assert root.get("aria-label") == "Map of Test Mire on 20 Feb 2026"
 
 
-def test_the_style_sheet_keeps_every_state_apart_where_colours_are_the_reader_s():
-    assert "forced-colors: active" in MAP_CSS
-    assert "prefers-contrast: more" in MAP_CSS
-    assert "</" not in MAP_CSS
-    assert "url(" not in MAP_CSS
+def test_the_style_sheet_speaks_of_classes_that_the_map_has(resting):
+    register, document = resting
+    trees = [parsed(block_map(register, document, href=link, number="kg")),
+             parsed(cell_map(register, document, "A01", href=link)),
+             *(parsed(line.swatch) for line in map_key(document))]
+    had = {name for root in trees for one in root.iter()
+           for name in (one.get("class") or "").split()}
+    assert set(re.findall(r"\.([a-z][a-z-]*)", MAP_CSS)) <= had | {"map-half", "map-cells"}
+    for condition in ("forced-colors: active", "prefers-contrast: more"):
+        assert f"@media ({condition})" in MAP_CSS
+    assert not re.search(r"</|url\(|@import", MAP_CSS)
