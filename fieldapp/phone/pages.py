@@ -70,10 +70,24 @@ def value_keys(values: Sequence[float], lit: float | None = None) -> tuple[Key, 
 
 def digit_keys() -> tuple[Key, ...]:
     """Make the keys of the one pad of digits."""
-    names = ["1", "2", "3", "4", "5", "6", "7", "8", "9"]
-    return (*(Key(f"digit {name}", raw(name)) for name in names),
-            Key("digit .", say(".")), Key("digit 0", raw("0")),
-            Key("clear", say("CLEAR")))
+    return (*_one_to_nine(), Key("digit .", say(".")), _ZERO, Key("clear", say("CLEAR")))
+
+
+def address_keys() -> tuple[Key, ...]:
+    """Make the keys of the pad that an address is typed on."""
+    return (*_one_to_nine(), Key("digit .", raw(".")), _ZERO, Key("digit :", raw(":")))
+
+
+def code_keys() -> tuple[Key, ...]:
+    """Make the keys of a pad of digits alone."""
+    return (*_one_to_nine(), NO_KEY, _ZERO, NO_KEY)
+
+
+_ZERO = Key("digit 0", raw("0"))
+
+
+def _one_to_nine() -> tuple[Key, ...]:
+    return tuple(Key(f"digit {name}", raw(name)) for name in "123456789")
 
 
 def _figure(value: float) -> Say:

@@ -24,6 +24,7 @@ from fieldapp.device.location import Location
 from fieldapp.device.phone_folder import PhoneFolder
 from fieldapp.device.settings import PhoneSettings
 from fieldapp.ground import Answer, Sheet, answer
+from fieldapp.phone.link import Link
 from fieldapp.record import Where, instant
 
 
@@ -74,10 +75,13 @@ class Phone:
         The newest for the block in use.
     zone : tzinfo
         The block's.
+    link : Link
+        What goes on between it and the shed.
     """
 
     def __init__(self, parts: Parts) -> None:
         self.parts = parts
+        self.link = Link(parts.folder, self.reopen)
         self.settings: PhoneSettings = parts.folder.settings()
         install = parts.folder.in_use()
         self._open(install, parts.folder.journal(install))
@@ -86,7 +90,6 @@ class Phone:
         self.install = install
         self.journal = journal
         self._lay(self.parts.folder.sheet(install))
-
 
     def _lay(self, sheet: Sheet | None) -> None:
         self.sheet = sheet
@@ -138,7 +141,8 @@ class Phone:
             self._open(install, journal)
 
     def close(self) -> None:
-        """Let go of the journal."""
+        """Let go of the link and the journal."""
+        self.link.end()
         self.journal.close()
 
     def change(self, **settings: object) -> None:

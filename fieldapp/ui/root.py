@@ -25,7 +25,7 @@ from fieldapp.phone.tunables import IDLE_BACK_S, INVERT_S, REFRESH_S, SAID_S
 from fieldapp.ui.feedback import Feedback
 from fieldapp.ui.look import Look, look_of
 from fieldapp.ui.press import Press
-from fieldapp.ui.router import SCREENS, STAY, screen_of
+from fieldapp.ui.router import LINKED, SCREENS, STAY, screen_of
 from fieldapp.ui.stage import Stage
 from fieldapp.ui.thumb import Thumb
 
@@ -77,6 +77,10 @@ class Root(FloatLayout):
 
     def open(self, name: str) -> None:
         """Open a screen; the one before stays if it cannot be made of a journal out of reach."""
+        met = self._met()
+        if met is not None:
+            self._give(met.code)
+            self._tell(met.said)
         try:
             found = screen_of(self.phone, name)
             self._screen = SCREENS[found](self.phone)
@@ -188,6 +192,12 @@ class Root(FloatLayout):
             self.refresh()
         self.press.guard_always = self.phone.settings.rain_guard == "on"
 
+    def _met(self) -> Done | None:
+        """Take up what the shed said, if it did; a page that stands on the old sheet is not up."""
+        if not self.phone.link.ended:
+            return None
+        return self.doing.run(say("what the shed said"), self.phone.link.take_up)
+
     def _give(self, code: Code) -> None:
         if code:
             self.given.append(code)
@@ -213,6 +223,9 @@ class Root(FloatLayout):
     def _refresh_now(self, _: float) -> None:
         if self.doing.due():
             self._finish(self.doing.retry())
+        met = self._met() if self.name in LINKED else None
+        if met is not None:
+            self._finish(met)
         self._hear_typing()
         idle_s = Clock.time() - self._thumb.touched_s
         if idle_s >= IDLE_BACK_S and self.name not in STAY:

@@ -14,6 +14,7 @@ from fieldapp.phone.many import Many
 from fieldapp.phone.map_panel import MapPanel, MapPanelShown
 from fieldapp.phone.more import More, MoreShown
 from fieldapp.phone.pages import ChoiceShown, PadShown
+from fieldapp.phone.pair_code import PairCode
 from fieldapp.phone.phone import Phone
 from fieldapp.phone.quadrat import CheckShown, QuadratScreen
 from fieldapp.phone.settings_page import SettingsPage, TryPress
@@ -41,8 +42,8 @@ SCREENS: Mapping[str, Callable[[Phone], Screen]] = MappingProxyType({
     "start": Start, "picker": Work, "surveyor": Survey, "map": MapPanel,
     "quadrat": QuadratScreen, "more": More, "many": Many, "work_done": WorkDone, "weigh": Weigh,
     "clip": Clip, "cant": Cant, "far": Far, "help": Help, "day": Day, "finish": Finish,
-    "history": History, "hand_over": HandOver, "settings": SettingsPage, "try": TryPress,
-    "glossary": glossary, "privacy": privacy})
+    "history": History, "hand_over": HandOver, "pair_code": PairCode,
+    "settings": SettingsPage, "try": TryPress, "glossary": glossary, "privacy": privacy})
 #: The widget that shows a kind of value.
 WIDGETS: Mapping[type, type] = MappingProxyType({
     StartShown: StartPage, WorkShown: PickerPage, SurveyShown: SurveyorPage,
@@ -50,7 +51,10 @@ WIDGETS: Mapping[type, type] = MappingProxyType({
     ChoiceShown: ChoicePage, HelpShown: HelpPage, DayShown: DayPage, HistoryShown: HistoryPage,
     NoteShown: NotePage})
 #: Screens that stay, however long nobody touches them: the work, and what is half noted.
-STAY = ("start", "picker", "surveyor", "quadrat", "help", "map", "weigh", "clip", "work_done")
+STAY = ("start", "picker", "surveyor", "quadrat", "help", "map", "weigh", "clip", "work_done",
+        "pair_code")
+#: Screens that wait for what the shed says; on others it is taken up as the next is opened.
+LINKED = ("hand_over", "pair_code")
 
 
 def screen_of(phone: Phone, name: str) -> str:
