@@ -82,8 +82,9 @@ def _more(page: Page, view: View) -> dict[str, Any]:
         "sizes": [(key, words(name), _link(page, asked, size=key)) for key, name in _SIZES],
         "size": size, "kept": _hidden(page, asked, {"number"}),
         "kept_by_table": _hidden(page, asked, {"state", "class"}),
-        "map": block_map(view.register, document, number=number, href=page.cell, say=words),
-        "key_lines": map_key(document, say=words),
+        "map": block_map(view.register, document, number=number, href=page.cell,
+                         say=words.on_map),
+        "key_lines": map_key(document, say=words.on_map),
         "states": [(key, words(name)) for key, name in STATE_WORDS.items()],
         "state": asked["state"], "ground_class": asked["class"],
         "classes": sorted({row["ground_class"] for row in document["cells"]}),
@@ -120,7 +121,7 @@ def block_totals(document: Mapping[str, Any], words: ShedWords) -> list[Total]:
               f"± {words.number(growth['sd'], 2)} ({assumed})"),
     ]
     for permit in document["permits"]:
-        unit = permit["cap_unit"] or ""
+        unit = words((permit["cap_unit"] or "").replace("_", " "))
         totals.append(Total(
             words("Permit {name}: left", name=permit["permit"]),
             f"{words.number(permit['left'])} {unit}".strip(),

@@ -76,7 +76,7 @@ def _more(page: Page, view: View, name: str) -> dict[str, Any]:
     return {
         "row": row, "headline": _headline(row, words),
         "facts": list(cell_facts(view.register, row, words)),
-        "map": cell_map(view.register, document, name, prefix="cell", say=words),
+        "map": cell_map(view.register, document, name, prefix="cell", say=words.on_map),
         "neighbours": [(one, page.cell(one)) for one in _beside(view.register, name)],
         "flags": [{"title": title_of(flag["rule"], words),
                    "href": page.link("/flags") + "#" + flag_id(flag["name"])}
@@ -159,14 +159,22 @@ def cell_facts(
     if last is not None:
         kg = last["kg"]
         yield Fact(words("last picked"), f"{words.day(last['from'])} – {words.day(last['to'])}",
-                   "" if kg is None else f"{words.spread(kg)} kg", words("rest ends {day}",
-                   day=words.day(row["rest_ends"])))
+                   _kg_words(kg, words), words("rest ends {day}",
+                                               day=words.day(row["rest_ends"])))
     following = row["next"]
     if following is not None and row["state"] != "ready":
         yield Fact(words("next pick, by what is known"), words.day(following["on"]), "",
                    _of(following["kg"], "kg", words))
     yield Fact(words("scrub"), _of(row["scrub_pct"], "%", words))
     yield Fact(words("water table"), _of(row["water_table_mm"], "mm", words))
+
+
+def _kg_words(kg: Mapping[str, Any] | None, words: ShedWords) -> str:
+    """Write the kg of a pick; one that was weighed whole has no range."""
+    if kg is None:
+        return ""
+    sure = kg["low"] == kg["high"]
+    return f"{words.number(kg['value']) if sure else words.spread(kg)} kg"
 
 
 def _readings(register: Register, row: Mapping[str, Any]) -> list[Any]:

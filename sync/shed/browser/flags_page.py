@@ -2,12 +2,12 @@
 
 Rule 1: a ruling is made on what the owner saw; a flag that changed since is shown again first.
 Rule 2: every ruling stays to be seen; the last one holds.
+Rule 3: what weighs most stands first, early picks above all.
 """
 
 from collections import defaultdict
 from collections.abc import Mapping
 from typing import Any
-from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
@@ -16,6 +16,7 @@ from fieldapp.record import stamp
 from sync.disk.journal import ShedJournal
 from sync.errors import FallowError
 from sync.flags.flag import Flag
+from sync.flags.raised import RULES
 from sync.intake.merge import Counted
 from sync.report.map import cell_map
 from sync.shed.browser.cell_page import flag_id, records_of
@@ -29,10 +30,13 @@ from sync.shed.browser.flag_words import (
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
 from sync.shed.rebuild import View
+from sync.shed.words import ShedWords
 
 #: Who rules where the owner's file names nobody.
 _OWNER = "O"
 _WAIT_S = 30.0
+#: Rounded to two places it would read 1.
+_AS_GOOD_AS_SURE = 0.995
 #: A note is a note, not a book.
 _LONGEST_NOTE = 2000
 
@@ -57,9 +61,11 @@ def _more(page: Page, view: View) -> dict[str, Any]:
     for one in sorted(view.register.events.rulings, key=lambda c: (c.at, c.device, c.seq)):
         rulings[one.record["flag"]].append(one)
     raised = {flag.name: flag for flag in view.flags}
+    order = [one.__name__ for one in RULES]
     shown = [
         _flag(page, view, row, raised[row["name"]], rulings[row["name"]])
-        for row in view.document["flags"] if rule in {"", row["rule"]}
+        for row in sorted(view.document["flags"], key=lambda row: order.index(row["rule"]))
+        if rule in {"", row["rule"]}
     ]
     said = page.visit.request.query_params.get("said", "")
     return {
@@ -84,13 +90,13 @@ def _flag(
     page: Page, view: View, row: Mapping[str, Any], flag: Flag, rulings: list[Counted]
 ) -> dict[str, Any]:
     words = page.words
-    chance = row["probability"]
+    sentence = row["why"].rstrip(".")
     on_map = row["cell"] is not None and row["cell"] in view.register.cells
     return {
         "name": row["name"], "id": flag_id(row["name"]), "title": title_of(row["rule"], words),
-        "about": about_words(row, words), "why": row["why"].rstrip("."),
+        "about": about_words(row, words), "why": sentence[:1].upper() + sentence[1:],
         "sure": sure_words(row["how_sure"], words),
-        "chance": "" if chance is None else words("probability {p}", p=words.number(chance, 2)),
+        "chance": _chance(row["probability"], words),
         "records": row["records"], "seen": flag.seen, "ruling": row["ruling"],
         "more": row["record_count"] - len(row["records"]),
         "decided": bool(row["ruling"] and row["ruling"]["stands"]),
@@ -101,8 +107,16 @@ def _flag(
             for one in rulings
         ],
         "map": cell_map(view.register, view.document, row["cell"],
-                        prefix=flag_id(row["name"]), say=words) if on_map else "",
+                        prefix=flag_id(row["name"]), say=words.on_map) if on_map else "",
     }
+
+
+def _chance(chance: float | None, words: ShedWords) -> str:
+    if chance is None:
+        return ""
+    if chance >= _AS_GOOD_AS_SURE:
+        return words("probability over {p}", p=words.number(0.99, 2))
+    return words("probability {p}", p=words.number(chance, 2))
 
 
 async def rule(visit: Visit) -> Response:
@@ -129,7 +143,7 @@ async def rule(visit: Visit) -> Response:
         await run_in_threadpool(_write, visit, fields)
     except FallowError as wrong:
         return await _show(page, refused=str(wrong), status=400)
-    return RedirectResponse(f"/flags?{urlencode({'said': name})}#{flag_id(name)}", 303)
+    return RedirectResponse(page.link("/flags", said=name) + f"#{flag_id(name)}", 303)
 
 
 def _trouble(page: Page, view: View, flag: Flag | None) -> str:

@@ -178,7 +178,8 @@ def _last_said(one: PairedPhone, view: View | None, words: ShedWords) -> tuple[s
     fixes = [c.where.lag_s for c in own if c.where is not None and c.where.lag_s is not None]
     lag_s = lags[-1] if lags else (fixes[-1] if fixes else None)
     clock = "–" if lag_s is None else (
-        words("right") if abs(lag_s) < _CLOCK_S else f"{lag_s:+,.0f} s")
+        words("right") if abs(lag_s) < _CLOCK_S else words(
+            "{span} ahead" if lag_s > 0 else "{span} behind", span=words.span(lag_s)))
     sheets = [c.record["sheet"] for c in own
               if c.kind == "outing" and c.record.get("sheet") is not None]
     return clock, words.clock(instant(sheets[-1]["made_at"])) if sheets else "–"

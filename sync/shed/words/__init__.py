@@ -63,9 +63,9 @@ class ShedWords:
         if said == text:
             return self._phone(text, **values)
         try:
-            return said.format(**values)
+            return said.format(**values) if values else said
         except (KeyError, IndexError, ValueError):
-            return text.format(**values)
+            return self._phone(text, **values)
 
     def number(self, value: float | None, digits: int = 0) -> str:
         """Write a number; a dash where there is none."""
@@ -86,6 +86,14 @@ class ShedWords:
     def clock(self, at: datetime) -> str:
         """Write day and time of day by the block's clock."""
         return f"{self._phone.short_day(at)} {self._phone.clock(at)}"
+
+    def span(self, seconds: float) -> str:
+        """Write how long something is off. [s]."""
+        return self._phone.span(seconds)
+
+    def on_map(self, text: str) -> str:
+        """Say a word of the map, where a cell's state stands as the register has it."""
+        return self.state(text) if text in STATE_WORDS else self(text)
 
     def state(self, state: str) -> str:
         """Say a cell's state."""

@@ -1,0 +1,37 @@
+import importlib.util
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+
+def _helper(name: str) -> ModuleType:
+    """Load a helper of this folder by its path, as test folders are no packages."""
+    spec = importlib.util.spec_from_file_location(name, Path(__file__).with_name(f"{name}.py"))
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module  # tests import it by this name
+    spec.loader.exec_module(module)
+    return module
+
+
+running_shed = _helper("running_shed")
+
+
+@pytest.fixture
+def open_shed() -> Iterator[Callable[[Path], Any]]:
+    """Open real sheds on block folders, each in a process of its own; all are closed at the end."""
+    opened: list[Any] = []
+
+    def start(folder: Path) -> Any:
+        running = running_shed.Running(folder)
+        opened.append(running)
+        return running.start()
+
+    yield start
+    for running in opened:
+        running.stop()
