@@ -18,7 +18,7 @@ from sync.register.doubts import Doubt
 from sync.report.map import MAP_CSS, block_map, map_key
 from sync.report.map_words import NUMBER_WORDS, Number, Say, as_it_is, day_words
 from sync.report.page_css import REPORT_CSS, foot_css
-from sync.report.page_flags import flag_shown, sentence
+from sync.report.page_flags import by_weight, flag_shown, sentence
 from sync.report.page_noted import noted_by
 from sync.report.page_template import BODY, PAGE
 from sync.report.table import Fact, block_facts, register_table
@@ -86,7 +86,8 @@ def report_body(
         number_words="" if number == "none" else say(NUMBER_WORDS[number]),
         totals=_totals(document, say), doubts=[sentence(one.what) for one in doubts],
         classes=[_class(row) for row in document["classes"]],
-        flags=[flag_shown(one, register.block.zone, say) for one in document["flags"]],
+        flags=[flag_shown(one, register.block.zone, say)
+               for one in by_weight(document["flags"])],
         cells=register_table(document), noted=noted_by(register), how=HOW,
         sums=document["made_of"],
     ))

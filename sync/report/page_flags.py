@@ -5,12 +5,13 @@ Rule 2: a probability stands in words and as a number; a rule of yes or no has n
 """
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from sync.flags.raised import RULES
 from sync.report.map_words import Say, as_it_is, day_words
 
 #: A rule's title. Those of rules that are not built yet wait here for them.
@@ -61,6 +62,23 @@ class FlagShown:
 def flag_title(rule: str, say: Say = as_it_is) -> str:
     """Give a rule's title in words; of an unknown rule its name with blanks."""
     return say(FLAG_TITLES.get(rule, rule.replace("_", " ").capitalize()))
+
+
+def by_weight(flags: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Put flags in the order in which an owner should look at them, early picks first.
+
+    Parameters
+    ----------
+    flags : iterable of mapping
+        Rows of the document.
+
+    Returns
+    -------
+    list of mapping
+        By rule, then by name.
+    """
+    order = [one.__name__ for one in RULES]
+    return sorted(flags, key=lambda row: (order.index(row["rule"]), row["name"]))
 
 
 def sure_words(flag: Mapping[str, Any], say: Say = as_it_is) -> str:

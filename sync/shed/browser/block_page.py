@@ -13,6 +13,7 @@ from starlette.responses import RedirectResponse, Response
 
 from sync.report.csv_rows import register_csv
 from sync.report.map import block_map, map_key
+from sync.report.map_frame import Size
 from sync.report.map_words import Number
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
@@ -22,7 +23,8 @@ from sync.shed.words import STATE_WORDS, ShedWords, message
 _NUMBERS: Mapping[Number, str] = MappingProxyType({
     "none": message("none"), "kg": message("kg"), "picked_pct": message("picked %"),
     "rest_ends": message("rest ends")})
-_SIZES = (("block", message("block")), ("half", message("half")), ("cells", message("cells")))
+_SIZES: Mapping[Size, str] = MappingProxyType({
+    "block": message("block"), "half": message("half"), "cells": message("cells")})
 #: Columns of the table: key, head, whether a number.
 _COLUMNS = (
     ("cell", message("cell"), False), ("state", message("state"), False),
@@ -74,15 +76,16 @@ def _more(page: Page, view: View) -> dict[str, Any]:
     document = view.document
     asked = {key: page.visit.request.query_params.get(key, "") for key in _ABOUT}
     number: Number = next((key for key in _NUMBERS if key == asked["number"]), "none")
-    size = asked["size"] if asked["size"] in dict(_SIZES) else "block"
+    size: Size = next((key for key in _SIZES if key == asked["size"]), "block")
     return {
         "totals": block_totals(document, words),
         "not_surveyed_ha": document["block"]["open_ha"] - document["block"]["surveyed_ha"],
         "numbers": [(key, words(name)) for key, name in _NUMBERS.items()], "number": number,
-        "sizes": [(key, words(name), _link(page, asked, size=key)) for key, name in _SIZES],
+        "sizes": [(key, words(name), _link(page, asked, size=key))
+                  for key, name in _SIZES.items()],
         "size": size, "kept": _hidden(page, asked, {"number"}),
         "kept_by_table": _hidden(page, asked, {"state", "class"}),
-        "map": block_map(view.register, document, number=number, href=page.cell,
+        "map": block_map(view.register, document, number=number, size=size, href=page.cell,
                          say=words.on_map),
         "key_lines": map_key(document, say=words.on_map),
         "states": [(key, words(name)) for key, name in STATE_WORDS.items()],

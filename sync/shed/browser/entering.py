@@ -9,6 +9,8 @@ from importlib import resources
 
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 
+from sync.report.map_css import MAP_CSS
+from sync.report.page_css import REPORT_CSS
 from sync.shed.browser.page import templates, token
 from sync.shed.doors import COOKIE, VISIT, Visit
 from sync.shed.limits import SIGN_IN
@@ -29,6 +31,8 @@ async def static(visit: Visit) -> Response:
     if name not in _STATIC:
         return PlainTextResponse("There is no such page.", 404)
     content = resources.files("sync.shed.browser").joinpath("static", name).read_bytes()
+    if name == "style.css":
+        content += (MAP_CSS + REPORT_CSS).encode()
     return Response(content, media_type=_STATIC[name],
                     headers={"Cache-Control": "max-age=300"})
 

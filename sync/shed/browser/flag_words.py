@@ -4,24 +4,9 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
+from sync.report.page_flags import FLAG_TITLES
 from sync.shed.words import ShedWords, message
 
-#: Title of each rule.
-TITLES: Mapping[str, str] = MappingProxyType({
-    "early_pick": message("Picked before rest ended"),
-    "over_pick": message("More taken than allowed"),
-    "outside_block": message("Picked outside the block"),
-    "closed_ground": message("Picked on closed ground"),
-    "missing_records": message("Records missing"),
-    "weak_position": message("Position too weak to place"),
-    "density_assumed": message("Crop density assumed"),
-    "growth_assumed": message("Growth rate assumed"),
-    "scrub_spreading": message("Scrub is spreading"),
-    "drying": message("Ground is drying"),
-    "odd_bag_weight": message("Unusual bag weight"),
-    "clock_wrong": message("Phone clock was wrong"),
-    "number_twice": message("One number, two contents"),
-})
 RULINGS = (
     ("upheld", message("Upheld"), message("it happened and was wrong")),
     ("not_so", message("Not so"), message("it did not happen")),
@@ -34,7 +19,8 @@ _BLOCK = "block"
 
 def title_of(rule: str, words: ShedWords) -> str:
     """Give the title of a rule; of one that is newer than this page, its name in plain letters."""
-    return words(TITLES[rule]) if rule in TITLES else rule.replace("_", " ").capitalize()
+    title = FLAG_TITLES.get(rule)
+    return rule.replace("_", " ").capitalize() if title is None else words(title)
 
 
 def ruling_words(says: str, words: ShedWords) -> str:

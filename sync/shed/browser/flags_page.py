@@ -16,9 +16,9 @@ from fieldapp.record import stamp
 from sync.disk.journal import ShedJournal
 from sync.errors import FallowError
 from sync.flags.flag import Flag
-from sync.flags.raised import RULES
 from sync.intake.merge import Counted
 from sync.report.map import cell_map
+from sync.report.page_flags import by_weight
 from sync.shed.browser.cell_page import flag_id, records_of
 from sync.shed.browser.flag_words import (
     RULINGS,
@@ -61,10 +61,9 @@ def _more(page: Page, view: View) -> dict[str, Any]:
     for one in sorted(view.register.events.rulings, key=lambda c: (c.at, c.device, c.seq)):
         rulings[one.record["flag"]].append(one)
     raised = {flag.name: flag for flag in view.flags}
-    order = [one.__name__ for one in RULES]
     shown = [
         _flag(page, view, row, raised[row["name"]], rulings[row["name"]])
-        for row in sorted(view.document["flags"], key=lambda row: order.index(row["rule"]))
+        for row in by_weight(view.document["flags"])
         if rule in {"", row["rule"]}
     ]
     said = page.visit.request.query_params.get("said", "")

@@ -1,9 +1,9 @@
 """S6, the report: as a page, and as one file to keep or send."""
 
-from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
+from sync.disk.load import today_in
 from sync.report.page import report_body, report_page
 from sync.shed.browser.page import page_of, show
 from sync.shed.doors import Visit
@@ -15,8 +15,9 @@ async def report(visit: Visit) -> Response:
     if page.view is None:
         return await show(page, "report.html")
     view = page.view
-    body = await run_in_threadpool(report_body, view.register, view.document, view.doubts)
-    return await show(page, "report.html", body=Markup(body), save=page.link("/report.html"))
+    body = await run_in_threadpool(
+        report_body, view.register, view.document, view.doubts, href=page.cell)
+    return await show(page, "report.html", body=body, save=page.link("/report.html"))
 
 
 async def report_file(visit: Visit) -> Response:
@@ -25,7 +26,9 @@ async def report_file(visit: Visit) -> Response:
     if page.view is None:
         return RedirectResponse("/report", 303)
     view = page.view
-    text = await run_in_threadpool(report_page, view.register, view.document, view.doubts)
+    made_on = today_in(view.register.block, visit.shed.clocks.now())
+    text = await run_in_threadpool(
+        report_page, view.register, view.document, view.doubts, made_on=made_on)
     name = f"report-{view.register.on.isoformat()}.html"
     return Response(text, media_type="text/html; charset=utf-8",
                     headers={"Content-Disposition": f'attachment; filename="{name}"'})

@@ -23,6 +23,21 @@ running_shed = _helper("running_shed")
 
 
 @pytest.fixture
+def open_here() -> Iterator[Callable[..., Any]]:
+    """Open real servers in threads of this process; all are closed at the end."""
+    opened: list[Any] = []
+
+    def start(folder: Path, **limits: Any) -> Any:
+        here = running_shed.Here(folder, **limits)
+        opened.append(here)
+        return here.start()
+
+    yield start
+    for here in opened:
+        here.stop()
+
+
+@pytest.fixture
 def open_shed() -> Iterator[Callable[[Path], Any]]:
     """Open real sheds on block folders, each in a process of its own; all are closed at the end."""
     opened: list[Any] = []

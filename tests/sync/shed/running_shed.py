@@ -11,14 +11,23 @@ import signal
 import ssl
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Mapping
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from fieldapp.record import canonical
+from sync.disk.certificate import shed_certificate
+from sync.disk.owner_key import owner_key
+from sync.shed.app import app_of
+from sync.shed.limits import Limits
+from sync.shed.serve import server_of, take_port
+from sync.shed.shed import Clocks, shed_of
 
 _START_S = 60.0
+START = datetime(2025, 11, 10, 19, tzinfo=UTC)
 
 
 @dataclasses.dataclass
@@ -83,6 +92,43 @@ class Running:
         assert self.process is not None
         text = Path(f"/proc/{self.process.pid}/status").read_text()
         return int(re.search(r"VmHWM:\s+(\d+)", text)[1]) / 1000  # type: ignore[index]
+
+
+class Here:
+    """A server in a thread of the test's own process: it starts at once and its clock can be put on.
+
+    `later_s` moves its seconds, and `code` is its one-time sign-in.
+    """
+
+    def __init__(self, folder: Path, **limits: Any) -> None:
+        self.folder = folder
+        self.later_s = 0.0
+        self._socket = take_port("127.0.0.1", 0)
+        self.port = self._socket.getsockname()[1]
+        self.address = f"127.0.0.1:{self.port}"
+        now = datetime.now(UTC)
+        self._certificate = shed_certificate(folder, names=["localhost"], now=now)
+        self.pin = self._certificate.pin
+        self.key = owner_key(folder)
+        clocks = Clocks(lambda: datetime.now(UTC), lambda: time.monotonic() + self.later_s)
+        self.shed = shed_of(folder, addresses=(self.address,), pin=self.pin, key=self.key,
+                            clocks=clocks, limits=dataclasses.replace(Limits(), **limits))
+        self.code = self.shed.sign_in.new_code()
+        self._server = server_of(app_of(self.shed), self._certificate, self.shed.limits)
+        self._thread = threading.Thread(
+            target=self._server.run, kwargs={"sockets": [self._socket]}, daemon=True)
+
+    def start(self) -> "Here":
+        self.shed.rebuilder.start()
+        self._thread.start()
+        return self
+
+    def stop(self) -> None:
+        self._server.should_exit = True
+        self._server.force_exit = True
+        self._thread.join(10)
+        self._socket.close()
+        self.shed.rebuilder.stop()
 
 
 def _context() -> ssl.SSLContext:
@@ -166,6 +212,16 @@ def upload(
                      {"Authorization": f"Bearer {token}", "X-From": str(have)})
         sent += 1
     return answer
+
+
+def picked(small, code="p1", bags=30, key=bytes(range(32)), tag="aaaa"):
+    """A paired phone of a block that has tallied some bags."""
+    phone = small.phone(code, tag, key)
+    phone.note("outing", START, state="start", role="picker", where=None)
+    for i in range(bags):
+        phone.bag(START + timedelta(minutes=5 * i + 1), 120 + i, 150)
+    phone.note("outing", START + timedelta(hours=8), state="end", finished=[], where=None)
+    return phone
 
 
 class Owner:

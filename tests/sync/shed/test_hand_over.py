@@ -2,21 +2,8 @@
 
 import hashlib
 import sqlite3
-from datetime import UTC, datetime, timedelta
 
-from running_shed import ask, ask_json, session, upload
-
-START = datetime(2025, 11, 10, 19, tzinfo=UTC)
-
-
-def picked(small, code="p1", bags=30, key=bytes(range(32)), tag="aaaa"):
-    """A paired phone of a block that has tallied some bags."""
-    phone = small.phone(code, tag, key)
-    phone.note("outing", START, state="start", role="picker", where=None)
-    for i in range(bags):
-        phone.bag(START + timedelta(minutes=5 * i + 1), 120 + i, 150)
-    phone.note("outing", START + timedelta(hours=8), state="end", finished=[], where=None)
-    return phone
+from running_shed import ask, ask_json, picked, session, upload
 
 
 def opened(port, phone):
@@ -28,10 +15,10 @@ def names_in(folder):
         return [name for (name,) in db.execute("SELECT name FROM record ORDER BY name")]
 
 
-def test_a_hand_over_is_acknowledged_by_its_numbers(small, open_shed):
+def test_a_hand_over_is_acknowledged_by_its_numbers(small, open_here):
     block = small()
     phone = picked(block)
-    shed = open_shed(block.folder)
+    shed = open_here(block.folder)
     began = opened(shed.port, phone)
 
     assert began.json["held"] == []
@@ -43,10 +30,10 @@ def test_a_hand_over_is_acknowledged_by_its_numbers(small, open_shed):
     assert len(names_in(block.folder)) == 32
 
 
-def test_the_same_file_twice_changes_nothing(small, open_shed):
+def test_the_same_file_twice_changes_nothing(small, open_here):
     block = small()
     phone = picked(block)
-    shed = open_shed(block.folder)
+    shed = open_here(block.folder)
     token = opened(shed.port, phone).json["token"]
     upload(shed.port, token, phone.pack())
     before = names_in(block.folder)
@@ -57,10 +44,10 @@ def test_the_same_file_twice_changes_nothing(small, open_shed):
     assert names_in(block.folder) == before
 
 
-def test_an_upload_goes_on_where_it_was_cut(small, open_shed):
+def test_an_upload_goes_on_where_it_was_cut(small, open_here):
     block = small()
     phone = picked(block)
-    shed = open_shed(block.folder)
+    shed = open_here(block.folder)
     token = opened(shed.port, phone).json["token"]
     data = phone.pack()
     upload(shed.port, token, data, part=1000, most_parts=3)
@@ -72,10 +59,10 @@ def test_an_upload_goes_on_where_it_was_cut(small, open_shed):
     assert upload(shed.port, token, data).json["held"] == [[1, 32]]
 
 
-def test_bytes_that_do_not_go_on_are_refused_and_told_from_where(small, open_shed):
+def test_bytes_that_do_not_go_on_are_refused_and_told_from_where(small, open_here):
     block = small()
     phone = picked(block)
-    shed = open_shed(block.folder)
+    shed = open_here(block.folder)
     token = opened(shed.port, phone).json["token"]
     data = phone.pack()
     upload(shed.port, token, data, part=1000, most_parts=2)
@@ -89,10 +76,10 @@ def test_bytes_that_do_not_go_on_are_refused_and_told_from_where(small, open_she
     assert refused.json["have"] == 2000
 
 
-def test_whole_bytes_of_another_sum_begin_anew(small, open_shed):
+def test_whole_bytes_of_another_sum_begin_anew(small, open_here):
     block = small()
     phone = picked(block)
-    shed = open_shed(block.folder)
+    shed = open_here(block.folder)
     token = opened(shed.port, phone).json["token"]
     data = phone.pack()
     total = hashlib.sha256(data).hexdigest()
@@ -107,10 +94,10 @@ def test_whole_bytes_of_another_sum_begin_anew(small, open_shed):
     assert upload(shed.port, token, data).json["held"] == [[1, 32]]
 
 
-def test_a_hole_is_not_acknowledged(small, open_shed):
+def test_a_hole_is_not_acknowledged(small, open_here):
     block = small()
     phone = picked(block)
-    shed = open_shed(block.folder)
+    shed = open_here(block.folder)
     token = opened(shed.port, phone).json["token"]
 
     upload(shed.port, token, phone.pack(1, 10))
@@ -119,12 +106,12 @@ def test_a_hole_is_not_acknowledged(small, open_shed):
     assert last.json["held"] == [[1, 10], [20, 32]]
 
 
-def test_the_sheet_comes_after_what_was_just_taken(small, open_shed):
+def test_the_sheet_comes_after_what_was_just_taken(small, open_here):
     from fieldapp.ground import unpack_sheet
 
     block = small()
     phone = picked(block)
-    shed = open_shed(block.folder)
+    shed = open_here(block.folder)
     token = opened(shed.port, phone).json["token"]
     upload(shed.port, token, phone.pack())
 
@@ -136,21 +123,21 @@ def test_the_sheet_comes_after_what_was_just_taken(small, open_shed):
     assert sheet.held_by(phone.device) == ((1, 32),)
 
 
-def test_what_only_an_unsealed_file_brought_is_not_acknowledged(small, open_shed):
+def test_what_only_an_unsealed_file_brought_is_not_acknowledged(small, open_here):
     block = small()
     phone = picked(block)
     stranger = type(phone)(phone.device, block.block.block_id, None, list(phone.records))
     block.take({"odd.handover.zip": stranger.pack(key=None)}, unsealed=True)
-    shed = open_shed(block.folder)
+    shed = open_here(block.folder)
 
     assert opened(shed.port, phone).json["held"] == []
 
 
-def test_a_refused_file_says_why_and_is_forgotten(small, open_shed):
+def test_a_refused_file_says_why_and_is_forgotten(small, open_here):
     block, other = small(), small("other", block_id="otherblk")
     phone = picked(block)
     foreign = picked(other)
-    shed = open_shed(block.folder)
+    shed = open_here(block.folder)
     token = opened(shed.port, phone).json["token"]
 
     refused = upload(shed.port, token, foreign.pack())
