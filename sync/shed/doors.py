@@ -126,6 +126,8 @@ class _Guarded:
             return
         except TimeoutError:
             answer = PlainTextResponse("This took too long. Try again.", 503)
+        finally:
+            await request.close()  # a file that was sent along waits in it
         for name, value in HEADS.items():
             answer.headers.setdefault(name, value)
         self._note(str(answer.status_code), began)

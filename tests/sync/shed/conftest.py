@@ -20,6 +20,7 @@ def _helper(name: str) -> ModuleType:
 
 
 running_shed = _helper("running_shed")
+_helper("cutting")
 
 
 @pytest.fixture
@@ -39,7 +40,7 @@ def open_here() -> Iterator[Callable[..., Any]]:
 
 @pytest.fixture
 def open_shed() -> Iterator[Callable[[Path], Any]]:
-    """Open real sheds on block folders, each in a process of its own; all are closed at the end."""
+    """Open real sheds on block folders, each in a process of its own; all close at the end."""
     opened: list[Any] = []
 
     def start(folder: Path) -> Any:

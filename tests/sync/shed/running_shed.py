@@ -64,7 +64,8 @@ class Running:
         until = time.monotonic() + _START_S
         while b"sign-in: " not in said:
             line = self.process.stdout.readline()
-            assert line and time.monotonic() < until, f"no shed: {said!r} {self.log}"
+            assert line, f"no shed: {said!r} {self.log}"
+            assert time.monotonic() < until, "the shed starts for ever"
             said += line
         text = said.decode()
         self.port = int(re.search(r":(\d+)/", text)[1])  # type: ignore[index]
@@ -95,7 +96,7 @@ class Running:
 
 
 class Here:
-    """A server in a thread of the test's own process: it starts at once and its clock can be put on.
+    """A server in a thread of the test's own process: it starts at once, its clock can be put on.
 
     `later_s` moves its seconds, and `code` is its one-time sign-in.
     """
