@@ -248,7 +248,7 @@ class PhoneFolder:
         """Give where a shed was last looked for; empty if none ever was."""
         try:
             kept = kept_one(self._last_address()) or {}
-            return str(address_of(str(kept.get("address"))))
+            return str(address_of(str(kept.get("address", ""))))
         except (StoreError, LinkError):
             return ""
 

@@ -29,16 +29,17 @@ class HandOver:
         made = say("no file made yet") if last is None else say(
             "last file {day} {clock}", day=figure("short_day", last[0]),
             clock=figure("clock", last[0]))
-        told = (link.going(),) if link.running else (*self._told, *link.told)
+        about = (joined(unsent(self._phone), made), joined(self._paired(), self._sheet()))
+        told = (unsent(self._phone), link.going()) if link.running else (
+            unsent(self._phone), *link.told) if link.told else (*about, *self._told)
         keys, foot = self._keys()
-        return ChoiceShown(say("HAND OVER"), keys, foot,
-                           (joined(unsent(self._phone), made),
-                            joined(self._paired(), self._sheet()), *told), columns=1)
+        return ChoiceShown(say("HAND OVER"), keys, foot, told, columns=1,
+                           told_much=bool(link.told))
 
     def press(self, pressed: Pressed) -> tuple[Say, Act]:
         """Give the act of a press."""
         if pressed.name in ("send", "take") and self._phone.link.running:
-            return NOTHING, lambda: Done("B0", said=say("The phone talks with the shed: wait"))
+            return NOTHING, lambda: Done("B0", said=say("Talking with the shed: wait"))
         if pressed.name == "send":
             return say("SEND TO SHED"), self._send
         if pressed.name == "make":

@@ -98,7 +98,7 @@ class Link:
             return self._over(Done("B3", said=say("Not done. Nothing is lost.")),
                               raw(str(error)))
         self._reopen()
-        return self._paired(came) if isinstance(came, Install) else self._sent(*came)
+        return self._paired() if isinstance(came, Install) else self._sent(*came)
 
     def end(self) -> None:
         """Ask what goes on to stop, as the app closes."""
@@ -114,15 +114,13 @@ class Link:
     def _far(self, have: int, size: int) -> None:
         self._share = have / size if size else None
 
-    def _paired(self, install: Install) -> Done:
-        told = say("paired with {block} as {phone}", block=install.block_name or "",
-                   phone=install.device.partition("-")[0])
-        return self._over(Done("B1", "hand_over", told))
+    def _paired(self) -> Done:
+        return self._over(Done("B1", "hand_over", joined(say("pairing"), say("taken in"))))
 
     def _sent(self, outcome: Outcome, sheet: TakenIn | None) -> Done:
         whole = is_whole(outcome, sheet)
         said = say("Handed over. The sheet is new.") if whole else say(
-            "Not all of it is done. Nothing is lost.")
+            "Not all done. Nothing is lost.")
         return self._over(Done("B1" if whole else "B3", said=said),
                           *outcome_words(outcome, sheet, self._address))
 

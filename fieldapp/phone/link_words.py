@@ -76,7 +76,10 @@ def outcome_words(outcome: Outcome, sheet: TakenIn | None, address: str) -> tupl
     tuple of Say
         A line each: the records, what is left, what stood in the way, the sheet.
     """
-    return (_records(outcome.journals), *_left(outcome, address), *_sheet(outcome, sheet, address))
+    records = (_records(outcome.journals), *_left(outcome, address))
+    if any(one.trouble for one in outcome.journals):
+        return records  # as much as a page holds; the sheet is as it was
+    return (*records, *_sheet(outcome, sheet, address))
 
 
 def is_whole(outcome: Outcome, sheet: TakenIn | None) -> bool:
@@ -97,8 +100,8 @@ def _records(journals: tuple[Sent, ...]) -> Say:
 def _left(outcome: Outcome, address: str) -> Iterator[Say]:
     aside = sum(one.aside for one in outcome.journals)
     if aside:
-        yield count(aside, "{n} record is set aside at the shed, to be mended",
-                    "{n} records are set aside at the shed, to be mended")
+        yield count(aside, "{n} record waits at the shed to be mended",
+                    "{n} records wait at the shed to be mended")
     troubles = {one.trouble.code: trouble_words(one.trouble.code, one.trouble.why, address)
                 for one in outcome.journals if one.trouble}
     yield from troubles.values()

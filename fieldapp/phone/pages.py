@@ -51,6 +51,8 @@ class ChoiceShown:
         What ends the page, apart from the choices; or no key.
     footer : tuple of Key
         Three.
+    told_much : bool
+        The lines are sentences: they get as much room as the keys leave on the smallest phone.
     """
 
     title: Say
@@ -59,6 +61,7 @@ class ChoiceShown:
     lines: tuple[Say, ...] = ()
     columns: int = 2
     main: Key = NO_KEY
+    told_much: bool = False
 
 
 def value_keys(values: Sequence[float], lit: float | None = None) -> tuple[Key, ...]:

@@ -19,7 +19,7 @@ _HALF = 4
 #: As `255.255.255.255:65535`.
 _LONGEST = 21
 _Page = Literal["where", "address", "code", "told"]
-_NO_ADDRESS = say("That is no address. Read it off the shed's page.")
+_NO_ADDRESS = say("No address: read it again")
 
 
 class PairCode:
@@ -96,7 +96,8 @@ class PairCode:
         again = () if link.running else (
             Key("again", say("TYPE THE DIGITS AGAIN")), Key("type", say("TYPE THE ADDRESS")))
         lines = (link.going(),) if link.running else link.told
-        return ChoiceShown(say("PAIR BY CODE"), again, (NO_KEY, NO_KEY, BACK), lines, columns=1)
+        return ChoiceShown(say("PAIR BY CODE"), again, (NO_KEY, NO_KEY, BACK), lines, columns=1,
+                           told_much=True)
 
     def _turn(self, page: _Page) -> Done:
         self._page, self._code = page, ""
@@ -125,4 +126,4 @@ class PairCode:
     def _move(self) -> Done:
         self._phone.parts.folder.shed_at(self._address)
         self._phone.reopen()
-        return Done("B1", "hand_over", say("The shed's address is kept"))
+        return Done("B1", "hand_over", say("The address is kept"))

@@ -5,6 +5,7 @@ Rule 2: signs come after the act has returned, so never before the record is on 
 Rule 3: what is shown is asked for anew after each press and twice a second.
 """
 
+import dataclasses
 from collections.abc import Iterator
 from typing import Any
 
@@ -25,7 +26,7 @@ from fieldapp.phone.tunables import IDLE_BACK_S, INVERT_S, REFRESH_S, SAID_S
 from fieldapp.ui.feedback import Feedback
 from fieldapp.ui.look import Look, look_of
 from fieldapp.ui.press import Press
-from fieldapp.ui.router import LINKED, SCREENS, STAY, screen_of
+from fieldapp.ui.router import LINKED, MEETING, SCREENS, STAY, screen_of
 from fieldapp.ui.stage import Stage
 from fieldapp.ui.thumb import Thumb
 
@@ -223,12 +224,14 @@ class Root(FloatLayout):
     def _refresh_now(self, _: float) -> None:
         if self.doing.due():
             self._finish(self.doing.retry())
-        met = self._met() if self.name in LINKED else None
+        met = self._met() if self.name in MEETING else None
         if met is not None:
-            self._finish(met)
+            self._thumb.touched_s = Clock.time()  # what came is to be read
+            self._finish(met if self.name in LINKED else dataclasses.replace(met, go=""))
         self._hear_typing()
         idle_s = Clock.time() - self._thumb.touched_s
-        if idle_s >= IDLE_BACK_S and self.name not in STAY:
+        waits = self.name in LINKED and self.phone.link.running
+        if idle_s >= IDLE_BACK_S and self.name not in STAY and not waits:
             self.open("home")
         else:
             self.refresh()

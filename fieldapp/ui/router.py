@@ -53,8 +53,10 @@ WIDGETS: Mapping[type, type] = MappingProxyType({
 #: Screens that stay, however long nobody touches them: the work, and what is half noted.
 STAY = ("start", "picker", "surveyor", "quadrat", "help", "map", "weigh", "clip", "work_done",
         "pair_code")
-#: Screens that wait for what the shed says; on others it is taken up as the next is opened.
+#: Screens that wait for what the shed says, however long it takes.
 LINKED = ("hand_over", "pair_code")
+#: Screens that take it up at once; on others it is taken up as the next one is opened.
+MEETING = (*LINKED, "start", "day")
 
 
 def screen_of(phone: Phone, name: str) -> str:

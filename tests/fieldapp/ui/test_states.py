@@ -16,7 +16,13 @@ from pathlib import Path
 
 import pytest
 
+from fieldapp.device.identity import Identity
+from fieldapp.device.inbox import TakenIn
+from fieldapp.device.link.sending import Outcome, Sent, Trouble
 from fieldapp.device.location import NoLocation
+from fieldapp.device.pairing import Pairing
+from fieldapp.phone.link_words import outcome_words, trouble_words
+from fieldapp.phone.say import say
 
 pytestmark = pytest.mark.draws
 SIZES = ((360, 568), (412, 915))
@@ -415,6 +421,111 @@ def hand_over_made(s):
     return s.later(hand, seconds=6)
 
 
+#: As long as an address that can be typed gets.
+ADDRESS = "192.168.100.200:18417"
+
+
+def wired(s):
+    """A phone that was paired over Wi-Fi, with an outing behind it."""
+    s.bench.folder(s.make_sheet())
+    with Identity(s.bench.tmp_path / "phone" / "identity.json") as identity:
+        identity.pair(Pairing("km7q2x4a", "Kettle Mire", "p3", bytes(range(32))),
+                      pin="0" * 64, address=ADDRESS)
+    hand = ended(s)
+    hand.phone.parts.folder.shed_at(ADDRESS)
+    return s.later(hand, seconds=6)
+
+
+def hand_over_wifi(s):
+    return wired(s)
+
+
+def hand_over_sending(s):
+    hand = wired(s)
+    hand.phone.link._begin(ADDRESS, lambda stop: stop.wait(60))
+    hand.phone.link._far(4_000, 10_000)
+    return s.later(hand, seconds=1)
+
+
+def hand_over_sent(s):
+    hand = wired(s)
+    hand.phone.link.told = outcome_words(
+        Outcome((Sent("p3-aaaa", 120, 0),), 12, "p3.sheet.zip"),
+        TakenIn("p3.sheet.zip", "sheet", "", "p3-aaaa"), ADDRESS)
+    return s.later(hand, seconds=1)
+
+
+def hand_over_most_told(s):
+    """As much as can be amiss at once: a former phone, set aside, a journal, the sheet."""
+    hand = wired(s)
+    hand.phone.link.told = outcome_words(
+        Outcome((Sent("p3-aaaa", 0, 7, 0, Trouble("revoked", "")),
+                 Sent("p3-bbbb", 1120, 7, 3)), 12, trouble=Trouble("busy", "")), None, ADDRESS)
+    return s.later(hand, seconds=1)
+
+
+def link_trouble(code, page):
+    """Show a trouble where it is told: on HAND OVER, or by the pairing that it ended."""
+    def make(s):
+        hand = wired(s)
+        hand.phone.link.told = (trouble_words(code, "line 3: not JSON", ADDRESS),)
+        if page == "pair_code":
+            hand.root.open("pair_code")
+            hand.root.screen._page = "told"
+        return s.later(hand, seconds=1)
+    return make
+
+
+def link_said(said):
+    """Show what is said for a while, whatever page is up by then."""
+    def make(s):
+        hand = wired(s)
+        hand.root._tell(said)
+        hand.root.refresh()
+        hand.wait(0.1)
+        return hand
+    return make
+
+
+def pair_where(s):
+    hand = wired(s)
+    hand.press("pair")
+    return hand
+
+
+def pair_address(s):
+    hand = s.bench.open(None, at=s.spot())
+    hand.presses("day", "hand_over", "pair")
+    for sign in ADDRESS:
+        hand.press(f"digit {sign}")
+    return hand
+
+
+def pair_no_address(s):
+    hand = s.bench.open(None, at=s.spot())
+    hand.presses("day", "hand_over", "pair", "digit 1", "digit 9", "next")
+    return hand
+
+
+def pair_digits(s):
+    hand = pair_address(s)
+    hand.presses("next", "digit 4", "digit 0", "digit 7", "digit 1", "digit 8")
+    return hand
+
+
+def pair_digits_again(s):
+    hand = pair_where(s)
+    hand.press("last")
+    return hand
+
+
+def pairing_goes_on(s):
+    hand = pair_where(s)
+    hand.phone.link._begin(ADDRESS, lambda stop: stop.wait(60))
+    hand.root.open("pair_code")
+    return s.later(hand, seconds=1)
+
+
 def history_days(s):
     hand = s.work()
     hand.press("bag")
@@ -562,6 +673,35 @@ STATES = {
     "finish": (finish, "Which cells are finished?", "A01", "C02", "END OUTING"),
     "ended": (ended, "MAKE FILE", "paired with Kettle Mire as p3"),
     "hand_over_made": (hand_over_made, "TAKE FILES IN", "5 records"),
+    "hand_over_wifi": (hand_over_wifi, "SEND TO SHED", "MAKE FILE", "TAKE FILES IN",
+                       "PAIR BY CODE"),
+    "hand_over_sending": (hand_over_sending, f"talking with the shed at {ADDRESS} …",
+                          "40 % sent"),
+    "hand_over_sent": (hand_over_sent, "All handed over: 120 records", "sheet · taken in",
+                       "12 records noted before pairing: make a file of them"),
+    "hand_over_most_told": (hand_over_most_told, "Handed over: 1120 records", "3 records wait"),
+    **{f"hand_over_{code}": (link_trouble(code, "hand_over"), said) for code, said in {
+        "no_answer": f"The shed does not answer at {ADDRESS}. Nothing is lost: try again, or make "
+                     "a file.",
+        "cut": "it goes on where it stopped", "other_shed": "nothing was sent",
+        "no_shed": "no shed of this version", "revoked": "ask the owner",
+        "other_block": "hand over at your own",
+        "unreadable": "The shed refused the file: line 3: not JSON."}.items()},
+    **{f"pairing_{code}": (link_trouble(code, "pair_code"), said, "TYPE THE DIGITS AGAIN")
+       for code, said in {
+        "wrong_code": "These are not the digits", "no_code": "Ask for a new one.",
+        "too_many": "Wait a minute.", "impostor": "nothing was sent or kept",
+        "no_answer": "Nothing is lost"}.items()},
+    **{f"said_{at}": (link_said(said), said.text) for at, said in enumerate((
+        say("Handed over. The sheet is new."), say("Not all done. Nothing is lost."),
+        say("Not done. Nothing is lost."), say("Talking with the shed: wait"),
+        say("The address is kept"), say("Type all eight digits first")))},
+    "pair_where": (pair_where, "WHERE IS THE SHED?", ADDRESS, "as the last time", "SAME SHED"),
+    "pair_address": (pair_address, "THE SHED'S ADDRESS", ADDRESS, "CLEAR", "NEXT"),
+    "pair_no_address": (pair_no_address, "19", "No address: read it again"),
+    "pair_digits": (pair_digits, "THE SHED'S 8 DIGITS", "4071 8___", "PAIR"),
+    "pair_digits_again": (pair_digits_again, "____ ____", "SAME SHED"),
+    "pairing_goes_on": (pairing_goes_on, f"talking with the shed at {ADDRESS} …"),
     "history_days": (history_days, "10 Feb 2026", "11 Feb 2026"),
     "history": (history, "1–5 of 7", "undone"),
     "history_record": (history_record, "UNDO THIS", "NOTE"),
