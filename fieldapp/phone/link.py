@@ -19,6 +19,7 @@ from fieldapp.device.store import StoreError
 from fieldapp.phone.keys import Done
 from fieldapp.phone.link_words import is_whole, outcome_words, trouble_words
 from fieldapp.phone.say import NOTHING, Say, figure, joined, raw, say
+from fieldapp.record import RecordError
 
 _Came = tuple[Outcome, TakenIn | None] | Install
 
@@ -94,7 +95,7 @@ class Link:
         except LinkError as error:
             return self._over(Done("B3", said=say("Not done. Nothing is lost.")),
                               trouble_words(error.code, str(error), self._address))
-        except (JournalError, StoreError, OSError) as error:
+        except (JournalError, StoreError, OSError, RecordError) as error:
             return self._over(Done("B3", said=say("Not done. Nothing is lost.")),
                               raw(str(error)))
         self._reopen()

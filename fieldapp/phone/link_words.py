@@ -36,7 +36,7 @@ def trouble_words(code: str, why: str, address: str) -> Say:
     told = {
         trouble.NO_ANSWER: say("The shed does not answer at {address}. Nothing is lost: try "
                                "again, or make a file.", address=address),
-        trouble.CUT: _CUT, trouble.SLOW: _CUT,
+        **dict.fromkeys((trouble.CUT, trouble.SLOW, trouble.EXPIRED, "not_so"), _CUT),
         trouble.OTHER_SHED: say("At {address} is not the shed that this phone knows: nothing was "
                                 "sent. Look at the address, or pair by code again.",
                                 address=address),
@@ -52,7 +52,7 @@ def trouble_words(code: str, why: str, address: str) -> Say:
                           "Look at both and type them again."),
         "no_code": say("No code is open at the shed, or it is too old. Ask for a new one."),
         "too_many": say("Too many tries. Wait a minute."),
-        "unknown": _NOT_KNOWN, "not_paired": _NOT_KNOWN, "revoked": _NOT_KNOWN,
+        **dict.fromkeys(("unknown", "not_paired", "revoked"), _NOT_KNOWN),
         "other_block": say("That shed is of another block. Nothing is lost: hand over at your "
                            "own."),
     }

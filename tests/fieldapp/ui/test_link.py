@@ -267,12 +267,14 @@ def test_an_app_that_closes_while_it_sends_goes_on_when_it_is_opened(paired, ben
     bench.stop()
 
     hand = bench.open(None, at=spot())
-    hand.presses("continue", "more", "day", "hand_over", "send")
+    hand.presses("continue", "more", "day", "hand_over")
+    noted = hand.phone.journal.last_seq()
+    hand.press("send")
     until_told(hand)
 
-    assert hand.phone.journal.unsent() == 0
-    numbers = [seq for _, seq in there.shed.records]
-    assert sorted(numbers) == list(range(1, hand.phone.journal.last_seq() + 1))
+    # Fixes that were gathered meanwhile are a record of their own, for the next time.
+    assert {seq for _, seq in there.shed.records} >= set(range(1, noted + 1))
+    assert hand.phone.journal.first_unsent() > noted
 
 
 def test_no_word_on_any_page_and_no_repr_has_the_key(paired):
