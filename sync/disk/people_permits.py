@@ -56,7 +56,9 @@ def permits_in(folder: Path, mistakes: list[str]) -> tuple[Permit, ...]:
     if not path.is_file():
         return ()
     permits = []
-    for table in tables_in(read_toml(path), "permit", PERMITS_FILE, mistakes):
+    values = read_toml(path)
+    Table(values, PERMITS_FILE, mistakes).only("permit", "format")
+    for table in tables_in(values, "permit", PERMITS_FILE, mistakes):
         table.only("permit", "parcels", "from", "until", "year_start", "cap", "cap_unit",
                    "keep_pct", "living_layer_mm", "max_share_pct", "max_kg_ha", "notice_days")
         since, until = table.span()

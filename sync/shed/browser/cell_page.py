@@ -200,13 +200,14 @@ def _beside(register: Register, name: str) -> list[str]:
 
 def _history(register: Register, name: str, words: ShedWords) -> Iterator[Happened]:
     yield from _picks(register, name, words)
-    for quadrat in register.known.quadrats:
-        if quadrat.cell == name and quadrat.day <= register.on:
-            said = words("bare: no moss") if quadrat.bare else words(
-                "quadrat: cover {cover} %, depths {depths} mm",
-                cover=words.number(quadrat.cover_pct),
-                depths=" ".join(map(str, quadrat.depth_mm)) or "–")
-            yield Happened(quadrat.day, words.day(quadrat.day), said, (quadrat.name,))
+    for indexed in register.crop.cells[name].readings:
+        quadrat = indexed.reading
+        said = words("bare: no moss") if quadrat.bare else words(
+            "quadrat: cover {cover} %, depths {depths} mm",
+            cover=words.number(quadrat.cover_pct),
+            depths=" ".join(map(str, quadrat.depth_mm)) or "–")
+        again = tuple(one.name for one in quadrat.again)
+        yield Happened(quadrat.day, words.day(quadrat.day), said, (quadrat.name, *again))
     for one in register.merged.counted:
         if one.kind == "work" and name in (one.record.get("cells") or ()) and (
                 one.day <= register.on):

@@ -216,9 +216,21 @@ def _field(
         "type": "date" if field.kind == "date" else "text", "numeric": field.kind == "number",
         "needed": field.needed, "value": given.get(field.name, ""),
         "hint": words(field.hint) if field.hint else "",
-        "choices": [(key, words(name)) for key, name in field.choices],
+        "choices": _choices(page, field) or [(key, words(name)) for key, name in field.choices],
         "wrong": words(wrong[field.name]) if field.name in wrong else "",
     }
+
+
+def _choices(page: Page, field: Field) -> list[tuple[str, str]]:
+    """Give who and which permits there are, so that nobody has to know the codes by heart."""
+    if page.view is None:
+        return []
+    block = page.view.register.block
+    if field.name == "person":
+        return [(one.code, f"{one.code} {one.name}".strip()) for one in block.people]
+    if field.name == "permit":
+        return [(one.name, one.name) for one in block.permits]
+    return []
 
 
 async def _again(page: Page, form: Form, given: Mapping[str, str], refused: str) -> Response:

@@ -346,3 +346,8 @@ def test_what_is_wrong_is_always_an_error_of_ours(folder):
             (folder / file).unlink()
         else:
             (folder / file).write_bytes(kept)
+
+
+def test_2026_11_27_permits_under_a_misspelt_head_are_not_passed_over(small):
+    with pytest.raises(SettingsError, match=r"permits\.toml permits"):
+        small(permits='[[permits]]\npermit = "X-1"\n')

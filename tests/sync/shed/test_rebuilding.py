@@ -1,0 +1,141 @@
+"""The register behind the pages: whole, in the background, and honest about its age."""
+
+import threading
+import time
+from datetime import UTC, date, datetime
+
+import pytest
+from running_shed import picked
+
+from sync.errors import FallowError
+from sync.shed import rebuild
+from sync.shed.rebuild import Rebuilder
+
+
+def now():
+    return datetime(2026, 3, 2, 5, tzinfo=UTC)
+
+
+@pytest.fixture
+def rebuilder(small):
+    made = []
+
+    def make(block):
+        one = Rebuilder(block.folder, now=now)
+        made.append(one)
+        return one
+
+    yield make
+    for one in made:
+        one.stop()
+
+
+def test_there_is_no_register_before_the_first_is_built(small, rebuilder):
+    one = rebuilder(small())
+
+    assert one.view() is None
+    assert one.on(None) is None
+
+    one.start()
+
+    assert one.wait(1, most_s=30).register.on == date(2026, 3, 2)
+
+
+def test_the_register_is_kept_as_a_file_too(small, rebuilder):
+    from sync.disk.register_file import kept_register
+
+    block = small()
+    one = rebuilder(block)
+    one.start()
+    view = one.wait(1, most_s=30)
+
+    assert kept_register(block.folder)["on"] == view.document["on"]
+
+
+def test_a_register_is_old_once_something_came_in(small, rebuilder):
+    block = small()
+    one = rebuilder(block)
+    one.start()
+    view = one.wait(1, most_s=30)
+
+    assert not one.is_old(view)
+
+    block.take({"a.handover.zip": picked(block).pack()})
+
+    assert one.is_old(view)
+    assert not one.is_old(one.wait(one.ask(), most_s=30))
+
+
+def test_a_register_is_old_once_the_owner_wrote_in_a_file(small, rebuilder):
+    block = small()
+    one = rebuilder(block)
+    one.start()
+    view = one.wait(1, most_s=30)
+    people = block.folder / "people.toml"
+    people.write_text(people.read_text() + '\n[SW]\nname = "S. W."\n')
+
+    assert one.is_old(view)
+
+
+def test_many_that_ask_while_one_is_built_are_one_build_more(small, rebuilder, monkeypatch):
+    block = small()
+    one = rebuilder(block)
+    builds, let_go = [], threading.Event()
+    real = rebuild.build
+
+    def slow(inputs, *, on):
+        builds.append(on)
+        let_go.wait(20)
+        return real(inputs, on=on)
+
+    monkeypatch.setattr(rebuild, "build", slow)
+    one.start()
+    while not builds:
+        time.sleep(0.01)
+    asked = [one.ask() for _ in range(20)]
+    assert one.state().step == rebuild.WORKING
+    let_go.set()
+    one.wait(asked[-1], most_s=30)
+
+    assert len(builds) == 2
+    assert one.state().step == 0
+
+
+def test_what_goes_wrong_is_told_and_the_one_before_stands(small, rebuilder):
+    block = small()
+    one = rebuilder(block)
+    one.start()
+    before = one.wait(1, most_s=30)
+    (block.folder / "people.toml").write_text("[broken")
+
+    after = one.wait(one.ask(), most_s=30)
+
+    assert after is before
+    assert "people.toml" in one.state().wrong
+
+
+def test_another_day_is_built_once_and_anew_when_something_came_in(small, rebuilder):
+    block = small()
+    one = rebuilder(block)
+    one.start()
+    one.wait(1, most_s=30)
+    first = one.on(date(2026, 1, 10))
+
+    assert first.register.on == date(2026, 1, 10)
+    assert one.on(date(2026, 1, 10)) is first
+
+    block.take({"a.handover.zip": picked(block).pack()})
+
+    assert one.on(date(2026, 1, 10)) is not first
+
+
+def test_a_day_that_cannot_be_built_is_refused(small, rebuilder):
+    block = small()
+    one = rebuilder(block)
+    one.start()
+    one.wait(1, most_s=30)
+    (block.folder / "people.toml").write_text("[broken")
+
+    with pytest.raises(FallowError):
+        one.on(date(2026, 1, 11))
+    assert one.view() is not None
