@@ -1,14 +1,17 @@
-"""A small shed that speaks the link's protocol over real TLS, and lines cut on purpose."""
+"""Sheds for the phone's link: a small one that may do anything, a real one, and lines cut."""
 
 import contextlib
 import dataclasses
 import hashlib
 import hmac
 import http.server
+import importlib.util
 import json
+import re
 import secrets
 import socket
 import ssl
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
@@ -377,3 +380,64 @@ def cutter() -> Iterator[Callable[..., Cutter]]:
     yield make
     for one in made:
         one.stop()
+
+
+EAST, NORTH, SIDE = 1_329_400.0, 5_249_300.0, 300.0
+
+
+def _helper() -> Any:
+    """Load the shed's own helper by its path, as test folders are no packages."""
+    path = Path(__file__).parents[1] / "sync/shed/running_shed.py"
+    spec = importlib.util.spec_from_file_location("running_shed_of_the_phone", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module  # its dataclasses look themselves up
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture
+def real_shed(tmp_path) -> Iterator[Any]:
+    """Open `fallow shed` in a process of its own, on a block of nine cells."""
+    from sync.block import Feature
+    from sync.disk.create import NewBlock, create_block
+    from sync.geometry.crs import projection
+
+    def degrees(x: float, y: float) -> list[float]:
+        lat, lon = projection(2193).to_deg(EAST + x, NORTH + y)
+        return [float(lon), float(lat)]
+    ring = [degrees(*at) for at in ((0, 0), (SIDE, 0), (SIDE, SIDE), (0, SIDE), (0, 0))]
+    folder = tmp_path / "block"
+    create_block(folder, NewBlock(
+        name="Test Mire", block_id="testblok", zone="Pacific/Auckland", rest_months=60,
+        outline=(Feature({"type": "Polygon", "coordinates": [ring]}, {}),), recovery_years=5,
+        living_layer_mm=40, keep_pct=30, epsg=2193, origin=(EAST, NORTH), closures=()))
+    running = _helper().Running(folder)
+    try:
+        yield running.start()
+    finally:
+        running.stop()
+
+
+class Owner:
+    """The owner at a browser."""
+
+    def __init__(self, browser: Any) -> None:
+        self.browser = browser
+
+    def code_for(self, phone: str = "p3") -> str:
+        """Let the owner open a code, and read its digits off the page."""
+        self.browser.post("/phones/pair", phone=phone)
+        page = self.browser.get("/phones/code").text
+        digits = re.search(r'class="digits"[^>]*>(\d{4}) (\d{4})<', page)
+        assert digits is not None
+        return digits[1] + digits[2]
+
+
+@pytest.fixture
+def owner(real_shed) -> Owner:
+    """Sign the owner in at the real shed."""
+    browser = sys.modules["running_shed_of_the_phone"].Owner(real_shed)
+    browser.sign_in(real_shed.code)
+    return Owner(browser)

@@ -1,5 +1,7 @@
 """Pairing by code and sending over Wi-Fi, by presses, against a shed that answers over TLS."""
 
+import contextlib
+import sqlite3
 import threading
 import time
 
@@ -281,3 +283,29 @@ def test_no_word_on_any_page_and_no_repr_has_the_key(paired):
     with Identity(paired.phone.parts.folder._root / "identity.json") as identity:
         kept = repr(identity.installs())
     assert KEY.hex() not in kept + words(paired) + repr(paired.phone.link.__dict__)
+
+
+def test_by_presses_alone_a_bag_is_in_the_journal_of_a_real_shed(bench, spot, started, real_shed,
+                                                                 owner):
+    hand = bench.open(None, at=spot())
+    hand.presses("day", "hand_over")
+    pair(hand, real_shed.address, owner.code_for())
+    assert "paired with Test Mire as p3" in words(hand)
+    hand.press("send")
+    until_told(hand, 60.0)
+    assert "sheet · taken in" in words(hand)
+    assert hand.phone.sheet.block_name == "Test Mire"
+    hand.presses("back", "back")
+    started(hand, "A", "picker").presses("bag", "more", "day", "end")
+    if hand.root.name == "finish":
+        hand.press("end")
+    noted = hand.phone.journal.unsent()
+
+    hand.press("send")
+    until_told(hand, 60.0)
+
+    assert f"All handed over: {noted} records" in words(hand)
+    with contextlib.closing(sqlite3.connect(real_shed.folder / "journal.sqlite")) as journal:
+        names = [name for (name,) in journal.execute("SELECT name FROM record")]
+    assert sorted(names) == sorted(f"{hand.phone.install.device}:{seq}"
+                                   for seq in range(1, noted + 1))

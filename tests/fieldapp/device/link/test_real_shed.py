@@ -3,13 +3,11 @@
 The shed is `fallow shed` in a process of its own; the phone is its folder, as the app has it.
 """
 
-import importlib.util
+import contextlib
 import re
 import sqlite3
-import sys
 import threading
 from datetime import UTC, datetime
-from pathlib import Path
 
 import pytest
 
@@ -18,55 +16,13 @@ from fieldapp.device.link import sending
 from fieldapp.device.link.address import address_of
 from fieldapp.device.link.trouble import LinkError
 from fieldapp.device.phone_folder import PhoneFolder
-from sync.block import Feature
-from sync.disk.create import NewBlock, create_block
-from sync.geometry.crs import projection
 
-EAST, NORTH, SIDE = 1_329_400.0, 5_249_300.0, 300.0
 NOW = datetime(2026, 2, 10, 4, 30, tzinfo=UTC)
-HELPER = Path(__file__).parents[3] / "sync/shed/running_shed.py"
-
-
-def _helper():
-    spec = importlib.util.spec_from_file_location("running_shed_of_the_phone", HELPER)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module  # its dataclasses look themselves up
-    spec.loader.exec_module(module)
-    return module
-
-
-running_shed = _helper()
 
 
 @pytest.fixture
-def shed(tmp_path):
-    """Open a real shed on a block of nine cells."""
-    def degrees(x, y):
-        lat, lon = projection(2193).to_deg(EAST + x, NORTH + y)
-        return [float(lon), float(lat)]
-    ring = [degrees(*at) for at in ((0, 0), (SIDE, 0), (SIDE, SIDE), (0, SIDE), (0, 0))]
-    folder = tmp_path / "block"
-    create_block(folder, NewBlock(
-        name="Test Mire", block_id="testblok", zone="Pacific/Auckland", rest_months=60,
-        outline=(Feature({"type": "Polygon", "coordinates": [ring]}, {}),), recovery_years=5,
-        living_layer_mm=40, keep_pct=30, epsg=2193, origin=(EAST, NORTH), closures=()))
-    running = running_shed.Running(folder).start()
-    yield running
-    running.stop()
-
-
-@pytest.fixture
-def owner(shed):
-    signed_in = running_shed.Owner(shed)
-    signed_in.sign_in(shed.code)
-    return signed_in
-
-
-def code_for(owner, phone="p3"):
-    """Let the owner open a code, and read its digits off the page."""
-    owner.post("/phones/pair", phone=phone)
-    digits = re.search(r'class="digits"[^>]*>(\d{4}) (\d{4})<', owner.get("/phones/code").text)
-    return digits[1] + digits[2]
+def shed(real_shed):
+    return real_shed
 
 
 @pytest.fixture
@@ -88,12 +44,12 @@ def send(phone):
 
 
 def names_in(folder):
-    with sqlite3.connect(folder / "journal.sqlite") as journal:
+    with contextlib.closing(sqlite3.connect(folder / "journal.sqlite")) as journal:
         return [name for (name,) in journal.execute("SELECT name FROM record ORDER BY name")]
 
 
 def test_a_phone_pairs_hands_over_and_gets_its_sheet(shed, owner, phone):
-    install = phone.pair_over_wifi(shed.address, code_for(owner))
+    install = phone.pair_over_wifi(shed.address, owner.code_for())
     note(phone, 120)
 
     outcome = send(phone)
@@ -114,7 +70,7 @@ def test_a_phone_pairs_hands_over_and_gets_its_sheet(shed, owner, phone):
 
 
 def test_wrong_digits_are_refused_three_times_and_then_the_code_is_spent(shed, owner, phone):
-    code = code_for(owner)
+    code = owner.code_for()
     wrong = f"{(int(code) + 1) % 10**8:08d}"
     codes = []
     for digits in (wrong, wrong, wrong, code):
@@ -125,12 +81,12 @@ def test_wrong_digits_are_refused_three_times_and_then_the_code_is_spent(shed, o
     assert codes == ["wrong_code"] * 3 + ["no_code"]
     assert phone.in_use().key is None
 
-    phone.pair_over_wifi(shed.address, code_for(owner))
+    phone.pair_over_wifi(shed.address, owner.code_for())
     assert phone.in_use().pin == shed.pin
 
 
 def test_a_code_is_good_for_one_phone(shed, owner, phone, tmp_path):
-    code = code_for(owner)
+    code = owner.code_for()
     phone.pair_over_wifi(shed.address, code)
 
     with pytest.raises(LinkError) as told:
@@ -144,7 +100,7 @@ def test_cut_again_and_again_each_record_is_at_the_shed_once(
     monkeypatch.setattr(line_module, "PAUSES_S", (0.01, 0.01, 0.01))
     monkeypatch.setattr(sending, "Line", lambda *a, **k: line_module.Line(
         *a, **k, pauses_s=line_module.PAUSES_S))
-    install = phone.pair_over_wifi(shed.address, code_for(owner))
+    install = phone.pair_over_wifi(shed.address, owner.code_for())
     state, photo = 1, bytearray()
     while len(photo) < 150_000:
         state = (1103515245 * state + 12345) % 2**31
@@ -168,7 +124,7 @@ def test_cut_again_and_again_each_record_is_at_the_shed_once(
 
 def test_a_shed_that_loses_its_power_in_the_middle_goes_on_with_the_same_file(
         shed, owner, phone, tmp_path):
-    install = phone.pair_over_wifi(shed.address, code_for(owner))
+    install = phone.pair_over_wifi(shed.address, owner.code_for())
     (phone.photos(install) / "1.jpg").write_bytes(bytes(range(256)) * 4)
     note(phone, 30)
     stop = threading.Event()
@@ -189,11 +145,11 @@ def test_a_shed_that_loses_its_power_in_the_middle_goes_on_with_the_same_file(
 
 def test_a_phone_paired_again_elsewhere_is_told_to_pair_by_a_new_code(
         shed, owner, phone, tmp_path):
-    phone.pair_over_wifi(shed.address, code_for(owner))
+    phone.pair_over_wifi(shed.address, owner.code_for())
     send(phone)
     note(phone, 3)
     other = PhoneFolder(tmp_path / "other")
-    other.pair_over_wifi(shed.address, code_for(owner))
+    other.pair_over_wifi(shed.address, owner.code_for())
     send(other)
 
     outcome = send(phone)
@@ -204,14 +160,14 @@ def test_a_phone_paired_again_elsewhere_is_told_to_pair_by_a_new_code(
 
 
 def test_a_revoked_phone_keeps_its_records(shed, owner, phone):
-    install = phone.pair_over_wifi(shed.address, code_for(owner))
+    install = phone.pair_over_wifi(shed.address, owner.code_for())
     send(phone)
     note(phone, 3)
-    page = owner.ready("/phones").text
+    page = owner.browser.ready("/phones").text
     revoke = re.search(r'href="(/phones/revoke[^"]*)"', page)[1].replace("&amp;", "&")
-    fields = dict(re.findall(r'name="([a-z]+)" value="([^"]*)"', owner.get(revoke).text))
+    fields = dict(re.findall(r'name="([a-z]+)" value="([^"]*)"', owner.browser.get(revoke).text))
     token = fields.pop("token")
-    owner.post("/phones/revoke", token=token, **fields)
+    owner.browser.post("/phones/revoke", token=token, **fields)
 
     outcome = send(phone)
 
