@@ -411,3 +411,18 @@ class JournalAgainstALists(RuleBasedStateMachine):
 TestJournalAgainstLists = JournalAgainstALists.TestCase
 TestJournalAgainstLists.settings = settings(
     max_examples=60, stateful_step_count=25, deadline=None)
+
+
+def test_numbers_of_a_device_are_those_sealed_or_set_aside(small):
+    block = small()
+    phone, alike = block.phone("p1"), block.phone("p1a", key=bytes(range(2, 34)))
+    for one in (phone, alike):
+        for i in range(9):
+            one.note("bag", datetime(2025, 11, 10, 19, i, tzinfo=UTC), bags=1, where=None)
+    phone.records[3]["bags"] = 99
+    block.take({"a.handover.zip": phone.pack(1, 5), "b.handover.zip": phone.pack(8, 9),
+                "c.handover.zip": alike.pack()})
+    with ShedJournal(block.folder) as journal:
+        assert journal.numbers_of("p1-aaaa") == ((1, 5), (8, 9))
+        assert journal.numbers_of("p1a-aaaa") == ((1, 9),)
+        assert journal.numbers_of("p9-zzzz") == ()

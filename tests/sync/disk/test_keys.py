@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fieldapp.device.pairing import pairing_of
-from sync.disk.keys import key_of_phone, load_phones, pair
+from sync.disk.keys import key_of_phone, load_phones, pair, revoke
 from sync.errors import DiskError, IntakeError, SettingsError
 
 NOW = datetime(2025, 6, 1, tzinfo=UTC)
@@ -175,3 +175,20 @@ def test_no_key_shows_in_any_message_log_or_other_file(block):
 def files_but_keys(folder: Path):
     return [path for path in folder.rglob("*")
             if path.is_file() and path.parent.name != "keys"]
+
+
+def test_a_revoked_pairing_stays_revoked_and_the_others_stand(small):
+    block = small()
+    block.phone("p1")
+    block.phone("p2", key=bytes(range(1, 33)))
+    since = load_phones(block.folder)[0].since
+
+    revoke(block.folder, "p1", since)
+    revoke(block.folder, "p1", since)
+
+    assert [one.standing for one in load_phones(block.folder)] == ["revoked", "paired"]
+
+
+def test_revoking_what_was_never_paired_is_refused(small):
+    with pytest.raises(IntakeError, match="no such pairing"):
+        revoke(small().folder, "p9", "2026-01-01T00:00:00.000Z")
