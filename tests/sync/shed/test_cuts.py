@@ -22,7 +22,7 @@ def held_by(answer):
 
 
 class Trying:
-    """A phone that tries again until its file is taken; it notes all that was ever acknowledged."""
+    """A phone that tries until its file is taken; it notes all that was ever acknowledged."""
 
     def __init__(self, port, phone, data, part):
         self.port, self.phone, self.data, self.part = port, phone, data, part
