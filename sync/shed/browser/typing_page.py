@@ -27,6 +27,10 @@ from sync.shed.browser.typing_forms import FORMS, Field, Form, waiting_of
 from sync.shed.doors import Visit
 
 
+#: Forms whose person is not whoever types.
+_OF_ANYBODY = frozenset({"bag"})
+
+
 @dataclasses.dataclass(frozen=True)
 class Mistake:
     """What is wrong with one field, and what to write instead."""
@@ -47,6 +51,8 @@ async def empty(visit: Visit) -> Response:
     given.setdefault("day", "")
     if not given["day"]:
         given["day"] = today_in(block, visit.shed.clocks.now()).isoformat()
+    if not given.get("person") and form.kind not in _OF_ANYBODY:
+        given["person"] = next((one.code for one in block.people if one.role == "owner"), "")
     done = asked.get("said", "")
     said = page.words("Written down as {name}.", name=done[:40]) if done else ""
     return await _show(page, form, given, said=said)
