@@ -160,7 +160,8 @@ def test_messages_are_found_wherever_one_is_said():
     assert len(IN_CODE) > 100
     assert len(IN_TEMPLATES) > 100
     assert {"kg dry", "Jan", "Scrub is spreading", "write a number", "Clip weights",
-            "Skip the map", "{span} behind", "must lie between 0.0001 and 4: look again"} <= set(MESSAGES)
+            "Skip the map", "{span} behind",
+            "must lie between 0.0001 and 4: look again"} <= set(MESSAGES)
 
 
 def test_each_message_has_its_spanish_here_or_on_the_phone():
