@@ -22,7 +22,7 @@ NONE = "–"
 NUMBER_WORDS: Mapping[Number, str] = {
     "none": "no number",
     "kg": "kg that may be taken now",
-    "picked_pct": "% of what may be taken that this pick has taken",
+    "picked_pct": "what this pick has taken of what may be taken, in %",
     "rest_ends": "year and month in which the rest ends",
 }
 _STATE_WORDS = (*STATES, "resting until {day}")
