@@ -14,6 +14,8 @@ Rule 3: only a sheet sealed by the key of the install it is for is taken.
 
 import shutil
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
@@ -59,6 +61,7 @@ class PhoneFolder:
 
     def __init__(self, root: Path) -> None:
         self._root = root
+        self._turn = threading.Lock()
         root.mkdir(mode=_OWNER_ONLY, parents=True, exist_ok=True)
         for name in ("in", "in/taken", "in/refused", "out", "link"):
             (root / name).mkdir(mode=_OWNER_ONLY, exist_ok=True)
@@ -307,8 +310,11 @@ class PhoneFolder:
     def _last_address(self) -> Path:
         return self._root / "link" / "address.json"
 
-    def _identity(self) -> Identity:
-        return Identity(self._root / "identity.json")
+    @contextmanager
+    def _identity(self) -> Iterator[Identity]:
+        # A pairing over Wi-Fi is kept by its own thread, while the screens may turn to a block.
+        with self._turn, Identity(self._root / "identity.json") as identity:
+            yield identity
 
     def _sheet_path(self, install: Install) -> Path:
         return self._of(install) / "sheet.json"

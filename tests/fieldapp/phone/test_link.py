@@ -9,7 +9,7 @@ import pytest
 
 from fieldapp.device.clock import SetClock
 from fieldapp.device.inbox import TakenIn
-from fieldapp.device.link import errand, trouble
+from fieldapp.device.link import trouble
 from fieldapp.device.link.sending import Outcome, Sent, Trouble
 from fieldapp.device.location import FixedPoint
 from fieldapp.device.phone_folder import PhoneFolder
@@ -188,27 +188,3 @@ def test_every_finding_of_the_link_has_its_sentence():
         assert "{" not in said
     for code in (*told_as_it_is, "a word of a later shed"):
         assert lines([trouble_words(code, "WHY {moss}", ADDRESS)]) == ["WHY {moss}"]
-
-
-def test_an_errand_keeps_what_was_raised_until_it_is_asked():
-    def raise_(stop):
-        raise ValueError("moss")
-    gone = errand.Errand(raise_)
-    while not gone.ended:
-        time.sleep(0.001)
-
-    with pytest.raises(ValueError, match="moss"):
-        gone.result()
-
-
-def test_an_errand_that_hangs_does_not_hold_up_the_end_of_the_app(monkeypatch):
-    monkeypatch.setattr(errand, "_GRACE_S", 0.1)
-    go = threading.Event()
-    hangs = errand.Errand(lambda stop: go.wait(20))
-    began = time.monotonic()
-
-    hangs.end()
-
-    assert time.monotonic() - began < 2.0
-    assert hangs.stop.is_set()
-    go.set()

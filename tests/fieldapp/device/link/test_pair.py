@@ -1,11 +1,13 @@
 """Eight digits bind the phone to the certificate it has seen, and to nobody in between."""
 
 import json
+import threading
 
 import pytest
 
 from fieldapp.device.link.pair import pair
 from fieldapp.device.link.trouble import LinkError
+from fieldapp.device.pairing import Pairing, pairing_json
 from fieldapp.device.phone_folder import PhoneFolder
 
 CODE, KEY = "40718253", bytes(range(32))
@@ -160,3 +162,23 @@ def test_an_identity_from_before_there_was_a_link_still_reads(open_shed, tmp_pat
 
     assert (phone.in_use().pin, phone.in_use().address) == (None, None)
     assert phone.in_use().key == KEY
+
+
+def test_turning_to_another_block_meanwhile_loses_neither(open_shed, tmp_path):
+    there, phone = open_shed(), PhoneFolder(tmp_path / "phone")
+    bog = Pairing("zz3b8c1d", "Long Bog", "p1", KEY)
+    phone.bring("p1.pairing.json", pairing_json(bog))
+    phone.take_in()
+    used, pairs = phone.in_use().device, 5
+
+    def pair_again():
+        for _ in range(pairs):
+            phone.pair_over_wifi(str(there.address), CODE)
+    pairing = threading.Thread(target=pair_again)
+    pairing.start()
+    while pairing.is_alive():
+        phone.use(used)
+    pairing.join()
+
+    assert {one.block for one in phone.installs()} == {"zz3b8c1d", "km7q2x4a"}
+    assert len(there.shed.asked) == 2 * pairs

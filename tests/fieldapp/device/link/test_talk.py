@@ -2,6 +2,7 @@
 
 import re
 import time
+from random import Random
 
 import pytest
 
@@ -192,3 +193,28 @@ def test_a_token_is_in_no_repr_and_no_message(listener, shed_papers):
         with pytest.raises(LinkError) as told:
             talk.fetch("/phone/sheet", token=token, most=10, within_s=5.0)
         assert token not in repr(talk) + str(told.value) + repr(told.value)
+
+
+BEGINNINGS = [b"", b"HTTP/1.1 ", b"HTTP/1.1 200 OK\r\n", b"HTTP/1.1 200 OK\r\nContent-Length: ",
+              b"HTTP/1.1 200 OK\r\nTransfer-Encoding: chunked\r\n\r\n",
+              b"HTTP/1.1 200 OK\r\nContent-Length: 2\r\n\r\n", b"HTTP/1.1 403 No\r\n\r\n",
+              b"HTTP/1.1 100 Go\r\n\r\n", b"HTTP/1.0 200\r\n\r\n{"]
+
+
+def test_whatever_bytes_answer_nothing_but_plain_words_comes_of_it(listener, shed_papers):
+    """Two hundred answers of chance, from the same seed each time."""
+    chance, seen = Random(8417), []
+
+    def serve(line):
+        head_of(line)
+        line.sendall(chance.choice(BEGINNINGS) + chance.randbytes(chance.randrange(60))
+                     + chance.choice((b"", b"\r\n\r\n", b"\r\n{}")))
+    there = listener(serve)
+    for _ in range(200):
+        try:
+            assert ask(there, shed_papers.pin) == {}
+        except LinkError as error:
+            seen.append(error.code)
+
+    assert set(seen) <= {"no_shed", "cut", "busy"}
+    assert len(seen) > 150
