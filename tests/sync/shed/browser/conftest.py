@@ -33,6 +33,7 @@ def _part(name: str, path: Path) -> ModuleType:
 small_blocks = _part("small_blocks", _HERE.parents[1] / "conftest.py")
 mire = _part("mire_with_all", _HERE / "mire_with_all.py")
 visit = _part("visit", _HERE / "visit.py")
+walk = _part("walk", _HERE / "walk.py")
 
 
 def _cannot(why: str) -> NoReturn:
@@ -88,6 +89,14 @@ def cookies(chromium: Any, shed_to_look_at: Any) -> Callable[[str], Any]:
         return kept[locale]
 
     return signed_in
+
+
+@pytest.fixture(scope="session")
+def visitor_of(chromium: Any, shed_to_look_at: Any, cookies: Callable[[str], Any]
+               ) -> Callable[[str], Any]:
+    """Look at the shed with something of everything in a language; the caller closes it."""
+    return lambda locale: visit.visitor(
+        chromium, shed_to_look_at, locale=locale, storage_state=cookies(locale))
 
 
 @pytest.fixture
