@@ -42,6 +42,12 @@ def _cannot(why: str) -> NoReturn:
     pytest.skip(why)
 
 
+@pytest.fixture
+def cannot() -> Callable[[str], NoReturn]:
+    """Skip a test for what is missing, or fail it where it may not be skipped."""
+    return _cannot
+
+
 @pytest.fixture(scope="session")
 def launch() -> Iterator[Callable[..., Any]]:
     """Launch Chromiums, with arguments besides the usual ones."""

@@ -1,4 +1,4 @@
-"""Every page of the shed, wide and narrow, in both languages: it fits, can be pressed and heard."""
+"""Every page, wide and narrow, in both languages: it fits, can be pressed and can be heard."""
 
 import pytest
 from visit import NARROW, PAGES, WIDE

@@ -1,4 +1,4 @@
-"""One walk over all pages of the shed: what does not fit, what is too small to press, what axe says.
+"""One walk over all pages: what does not fit, what is too small to press, what axe says.
 
 Rule 1: a page is opened once for all that is looked at on it.
 """
@@ -20,7 +20,8 @@ _AXE = """async (tags) => {
 OUTSIDE = """() => {
   const wide = document.scrollingElement.clientWidth;
   const scrolls = (node) => node && node !== document.body
-    && (/auto|scroll|hidden/.test(getComputedStyle(node).overflowX) || scrolls(node.parentElement));
+    && (/auto|scroll|hidden/.test(getComputedStyle(node).overflowX)
+      || scrolls(node.parentElement));
   const out = [...document.querySelectorAll("body *")].filter((node) => {
     const box = node.getBoundingClientRect();
     return box.width > 0 && box.right > wide + 0.5 && !scrolls(node)
