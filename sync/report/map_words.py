@@ -84,7 +84,7 @@ def cell_words(row: Mapping[str, Any], flags: int, say: Say = as_it_is) -> str:
     """
     parts = [str(row["cell"]), _state_words(row, say)]
     if row["left_kg"] is not None:
-        parts.append(say("{kg} kg may be taken").format(kg=f"{row['left_kg']:,}"))
+        parts.append(say("{kg} kg may be taken").format(kg=f"{row['left_kg']}"))
     if flags == 1:
         parts.append(say("one open flag"))
     elif flags:
@@ -133,7 +133,7 @@ def number_in(row: Mapping[str, Any], number: Number) -> str:
     if number not in NUMBERS:
         raise ValueError(f"number={number!r}: say one of {', '.join(NUMBERS)}")
     if number == "kg":
-        return NONE if row["left_kg"] is None else f"{row['left_kg']:,}"
+        return NONE if row["left_kg"] is None else f"{row['left_kg']}"
     if number == "picked_pct" and row["picked_pct_of_may_take"] is not None:
         return f"{row['picked_pct_of_may_take']:.0f} %"
     if number == "rest_ends" and row["rest_ends"] is not None:

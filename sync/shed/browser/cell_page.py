@@ -64,7 +64,7 @@ async def cell(visit: Visit) -> Response:
     if name not in page.view.register.cells:
         sentence = page.words("The block has no cell {cell} on this day.", cell=name[:12])
         return await show(page, "message.html", status=404, heading=page.words("No such cell"),
-                          sentence=sentence, bad=True, back=page.link("/block"))
+                          sentence=sentence, reasons="", bad=True, back=page.link("/block"))
     more = await run_in_threadpool(_more, page, page.view, name)
     return await show(page, "cell.html", **more)
 
@@ -212,7 +212,7 @@ def _history(register: Register, name: str, words: ShedWords) -> Iterator[Happen
         if one.kind == "work" and name in (one.record.get("cells") or ()) and (
                 one.day <= register.on):
             yield Happened(one.day, words.day(one.day), words(
-                "work: {what}", what=str(one.record["what"]).replace("_", " ")), (one.name,))
+                "work: {what}", what=words(str(one.record["what"]).replace("_", " "))), (one.name,))
 
 
 def _picks(register: Register, name: str, words: ShedWords) -> Iterator[Happened]:

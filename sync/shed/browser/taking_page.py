@@ -38,7 +38,8 @@ async def take(visit: Visit) -> Response:
     words, file = page.words, visit.form.get("file")
     if not isinstance(file, UploadFile) or not file.filename:
         return await show(page, "message.html", status=400, heading=words("Take a file"),
-                          sentence=words("Choose a file first."), bad=True, back="/phones")
+                          sentence=words("Choose a file first."), reasons="", bad=True,
+                          back="/phones")
     role = visit.said("role")
     options = Options(
         visit.said("person") or None, role if role in {"picker", "surveyor"} else "picker",
@@ -48,8 +49,8 @@ async def take(visit: Visit) -> Response:
         visit.shed.rebuilder.ask()
     return await show(
         page, "message.html", status=200 if taken.refused is None else 422,
-        heading=taken.file, sentence=_said(taken, words), bad=taken.refused is not None,
-        back="/phones")
+        heading=taken.file, sentence=_said(taken, words), reasons=_reasons(taken),
+        bad=taken.refused is not None, back="/phones")
 
 
 def _take(shed: Shed, file: UploadFile, options: Options) -> FileTaken:
@@ -75,11 +76,17 @@ def plain_name(name: str) -> str:
 
 def _said(taken: FileTaken, words: ShedWords) -> str:
     if taken.refused is not None:
-        return words("Refused: {why}", why=taken.refused)
-    said = words("{new} new records, {known} already there, {aside} set aside.", new=taken.new,
+        return words("Refused:")
+    return words("{new} new records, {known} already there, {aside} set aside.", new=taken.new,
                  known=taken.known, aside=len(taken.aside))
+
+
+def _reasons(taken: FileTaken) -> str:
+    """Give what the intake itself says of a file; it speaks English."""
+    if taken.refused is not None:
+        return taken.refused
     aside = [f"{one.line}: {one.field} = {one.value}: {one.reason}" for one in taken.aside[:20]]
-    return " ".join([said, *taken.told, *aside])
+    return " ".join([*taken.told, *aside])
 
 
 async def aside(visit: Visit) -> Response:

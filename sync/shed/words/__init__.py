@@ -1,7 +1,7 @@
 """The pages' sentences in the language chosen: the shed's own catalogue over the phone's.
 
 Rule 1: a message's id is its English text; a word that the phone has too is said as the phone
-says it.
+says it, unless it means another thing on a page.
 Rule 2: no word raises: what has no translation, or one that does not fit, is said in English.
 
 After `shed.po` was changed, compile it and commit both files:

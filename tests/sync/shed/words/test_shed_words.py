@@ -96,7 +96,7 @@ def test_what_has_no_spanish_is_said_as_it_stands(text):
 
 
 def test_what_somebody_typed_is_not_taken_for_a_blank():
-    assert ES("Refused: {why}", why="{cell} {0}") == "No se recibió: {cell} {0}"
+    assert ES("of {cap}", cap="{cell} {0}") == "de {cell} {0}"
 
 
 def test_numbers_have_a_decimal_comma_and_no_other():
