@@ -16,6 +16,8 @@ from fieldapp.device.link import sending
 from fieldapp.device.link.address import address_of
 from fieldapp.device.link.trouble import LinkError
 from fieldapp.device.phone_folder import PhoneFolder
+from sync.disk.folder import load_block
+from sync.disk.keys import pair as pair_by_file
 
 NOW = datetime(2026, 2, 10, 4, 30, tzinfo=UTC)
 
@@ -175,3 +177,24 @@ def test_a_revoked_phone_keeps_its_records(shed, owner, phone):
     assert outcome.journals[0].left == 3
     with phone.journal(install) as journal:
         assert journal.unsent() == 3
+
+
+def test_a_phone_that_was_paired_by_file_goes_on_by_code_under_its_own_name(shed, owner, phone):
+    block, _ = load_block(shed.folder)
+    phone.bring("p3.pairing.json", pair_by_file(
+        shed.folder, block, "p3", bytes(range(32)), now=NOW).read_bytes())
+    phone.take_in()
+    before = phone.in_use()
+    note(phone, 5)
+    phone.make_hand_overs(now=NOW, program="0.1.0")
+
+    install = phone.pair_over_wifi(shed.address, owner.code_for("p3"))
+    note(phone, 2)
+    outcome = send(phone)
+
+    assert (before.pin, before.address) == (None, None)
+    assert install.device == before.device
+    assert install.key != before.key
+    assert [(one.records, one.left, one.trouble) for one in outcome.journals] == [(7, 0, None)]
+    assert outcome.for_file == 0
+    assert names_in(shed.folder) == [f"{install.device}:{seq}" for seq in range(1, 8)]
