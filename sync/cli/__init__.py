@@ -8,7 +8,7 @@ import sys
 
 import typer
 
-from sync.cli import blocks, intake, phone, registers, shed, shown
+from sync.cli import blocks, intake, people, phone, registers, shed, shown
 
 app = typer.Typer(
     name="fallow",
@@ -25,6 +25,7 @@ app.command("take")(intake.take)
 app.command("aside")(intake.aside)
 app.command("form")(intake.form)
 app.command("ground")(blocks.ground)
+app.command("waypoints")(people.waypoints)
 app.command("field")(phone.field)
 app.command("register")(registers.register)
 app.command("why")(registers.why)

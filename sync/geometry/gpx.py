@@ -210,7 +210,9 @@ def write_gpx(
     gpx.waypoints = [
         GPXWaypoint(point.lat, point.lon, name=_xml_text(point.name),
                     time=point.at.astimezone(UTC) if point.at else None,
-                    description=_xml_text(point.note) if point.note else None)
+                    description=_xml_text(point.note) if point.note else None,
+                    # a receiver is sent the comment; the description is for whoever reads the file
+                    comment=_xml_text(point.note) if point.note else None)
         for point in waypoints
     ]
     return str(gpx.to_xml(version="1.1"))

@@ -3,6 +3,7 @@
 Rule 1: the same file gives the same records, whoever takes it and when.
 Rule 2: fixes beyond the block and its margin are not kept; where a person goes elsewhere is
 nobody's business here.
+Rule 3: a waypoint that the shed gave out itself comes back as nothing.
 """
 
 import itertools
@@ -14,6 +15,8 @@ from sync.errors import IntakeError
 from sync.geometry.gpx import GpxRead, Waypoint
 from sync.geometry.track import Fix
 
+#: What the note of a waypoint begins with that the shed gave out; a receiver keeps the note.
+GIVEN_OUT = "Fallow: "
 #: Fixes in one track record at the most.
 _FIXES = 1000
 
@@ -54,7 +57,7 @@ def receiver_records(
         If nothing of it is near the block.
     """
     stretches = list(_stretches(read, near))
-    marks = [point for point in read.waypoints if near(point.lat, point.lon)]
+    marks = [point for point in own_waypoints(read) if near(point.lat, point.lon)]
     every = sum(len(segment) for track in read.tracks for segment in track)
     kept = sum(len(stretch) for stretch in stretches)
     dated = [point for point in marks if point.at is not None or stretches]
@@ -68,6 +71,12 @@ def receiver_records(
         for seq, body in enumerate(bodies, 1)
     ]
     return records, every - kept
+
+
+def own_waypoints(read: GpxRead) -> tuple[Waypoint, ...]:
+    """Give the waypoints that were made with the receiver, not given out by the shed."""
+    return tuple(point for point in read.waypoints
+                 if not (point.note or "").startswith(GIVEN_OUT))
 
 
 def _stretches(

@@ -4,6 +4,7 @@ Rule 1: of several marks of one thing by one name in one season, the last holds.
 Rule 2: a pile is shown as long as bags wait on it.
 """
 
+from collections.abc import Iterator
 from typing import Any
 
 from sync.block import season_of
@@ -32,16 +33,20 @@ def sheet_pegs(register: Register) -> list[dict[str, Any]]:
     list of dict
         `name` and `at` [m]; where a peg of a plot was marked, its marked place.
     """
+    return [{"name": name, "at": place_m(register, *place)}
+            for name, place in pegs_deg(register).items()]
+
+
+def pegs_deg(register: Register) -> dict[str, tuple[float, float]]:
+    """Give the pegs as `sheet_pegs` does, by name: latitude and longitude [deg]."""
     cells = register.crop.ground.cells
     found = {
-        plot.name: place_m(register, plot.lat, plot.lon)
+        plot.name: (plot.lat, plot.lon)
         for plot in register.block.plots if plot.pegged and plot.cell in cells
     }
-    found |= {
-        one.record["name"]: _at(register, one) for one in _marks(register)
-        if one.record["what"] == "peg"
+    return found | {
+        one.record["name"]: _at(one) for one in _marks(register) if one.record["what"] == "peg"
     }
-    return [{"name": name, "at": at} for name, at in found.items()]
 
 
 def sheet_marks(register: Register) -> list[dict[str, Any]]:
@@ -57,17 +62,37 @@ def sheet_marks(register: Register) -> list[dict[str, Any]]:
     list of dict
         `what`, `name`, `at` [m] and, of a pile, the `bags` that wait.
     """
+    return [
+        {"what": one.record["what"], "name": one.record["name"],
+         "at": place_m(register, *_at(one)), "bags": bags}
+        for one, bags in marks_standing(register)
+    ]
+
+
+def marks_standing(register: Register) -> Iterator[tuple[Counted, float | None]]:
+    """Give the marks that hold on the register's day, but for pegs, and a pile's waiting bags.
+
+    Parameters
+    ----------
+    register : Register
+        Of that day.
+
+    Yields
+    ------
+    Counted
+        The record of the mark; it has a place.
+    float or None
+        Bags that wait, of a pile; piles without any are left out.
+    """
     waiting = waiting_bags(register)
-    found: dict[tuple[str, str, int], dict[str, Any]] = {}
+    last: dict[tuple[str, str, int], Counted] = {}
     for one in _marks(register):
-        what, name = one.record["what"], one.record["name"]
         season = season_of(one.day, register.block.season_start)
+        last[one.record["what"], one.record["name"], season] = one
+    for (what, name, season), one in last.items():
         bags = waiting.get((name, season)) if what == "pile" else None
         if what != "peg" and (what != "pile" or bags):
-            found[what, name, season] = {
-                "what": what, "name": name, "at": _at(register, one), "bags": bags,
-            }
-    return list(found.values())
+            yield one, bags
 
 
 def _marks(register: Register) -> list[Counted]:
@@ -76,7 +101,7 @@ def _marks(register: Register) -> list[Counted]:
     ]
 
 
-def _at(register: Register, one: Counted) -> list[float]:
+def _at(one: Counted) -> tuple[float, float]:
     if one.where is None:
         raise ValueError(f"mark {one.name}: has no place")
-    return place_m(register, one.where.lat, one.where.lon)
+    return one.where.lat, one.where.lon

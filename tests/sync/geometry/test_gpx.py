@@ -216,7 +216,7 @@ def test_small_numbers_are_written_as_decimals():
 
 #: The elements of GPX 1.1 in the order that its schema demands, as far as they are written.
 ORDER = {"gpx": ["wpt", "trk"], "trk": ["trkseg"], "trkseg": ["trkpt"], "trkpt": ["time"],
-         "wpt": ["time", "name", "desc"], "time": [], "name": [], "desc": []}
+         "wpt": ["time", "name", "cmt", "desc"], "time": [], "name": [], "cmt": [], "desc": []}
 ATTRIBUTES = {"gpx": {"version", "creator"}, "wpt": {"lat", "lon"}, "trkpt": {"lat", "lon"}}
 NAMESPACE = "{http://www.topografix.com/GPX/1/1}"
 
