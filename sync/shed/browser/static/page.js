@@ -1,6 +1,7 @@
-// Two comforts; every page works without them.
+// Three comforts; every page works without them.
 // 1. On the map the arrow keys go from cell to cell, with one stop for Tab.
-// 2. A button that prints, where printing is offered.
+// 2. A cell of a map that has the focus is brought into view whole, not by an edge.
+// 3. A button that prints, where printing is offered.
 "use strict";
 
 const CELL = /\/cell\/([A-Z]+)([0-9]+)/;
@@ -61,6 +62,10 @@ function walkMap(map, told) {
 const room = document.getElementById("map-room");
 const told = document.getElementById("about-cell");
 if (room && told) walkMap(room, told);
+document.addEventListener("focusin", (event) => {
+  const link = event.target.closest(".map a");
+  if (link) link.scrollIntoView({ block: "nearest", inline: "nearest" });
+});
 for (const button of document.querySelectorAll("[data-print]")) {
   button.hidden = false;
   button.addEventListener("click", () => window.print());
