@@ -98,6 +98,8 @@ class Noted:
         return self._read
 
     def _count_points(self, track: Record) -> None:
+        if track.get("t0") is None:  # the phone has let go of its points
+            return
         began_s = instant(track["t0"]).timestamp()
         for after_ms in accumulate(track.get("dt_ms") or ()):
             self._points[int((began_s + after_ms / _MS_A_S) // _SLOT_S)] += 1

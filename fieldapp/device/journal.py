@@ -6,15 +6,18 @@ Rule 3: what the rules of a record refuse is never written.
 Rule 4: numbers the shed holds are never given again, even if this file was set back.
 Rule 5: a row that storage damaged is a hole like any other and hides none of its neighbours;
 `damaged` names it, and nothing is written over it.
+Rule 6: of an old track that the shed holds only the points go (`forgetting`), never the number.
 """
 
 import sqlite3
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Self
 
+from fieldapp.device import forgetting
 from fieldapp.device.journal_file import FAILURES, JournalError, journal_error, open_file
 from fieldapp.record import (
     DEVICE,
@@ -25,6 +28,7 @@ from fieldapp.record import (
     is_known_kind,
     parse_line,
     problems,
+    stamp,
 )
 from fieldapp.record.checks import shown
 
@@ -229,6 +233,33 @@ class Journal:
         """Count the records the shed is not known to hold."""
         return self._number("SELECT count(*) FROM records WHERE NOT EXISTS (SELECT 1 FROM held "
                             "WHERE records.seq BETWEEN held.first AND held.last)")
+
+    def forget_tracks(self, *, before: datetime) -> int:
+        """Let go of the points of old tracks that the shed holds, and compact the file.
+
+        Parameters
+        ----------
+        before : datetime
+            Aware; what was written down before it is old.
+
+        Returns
+        -------
+        int
+            How many tracks; their numbers, times, persons and sums stay.
+
+        Raises
+        ------
+        JournalError
+            If it could not be done; what was not, is done the next time.
+        """
+        lines = self._guarded(lambda: forgetting.old_tracks(
+            self._connection, device=self.device, below=self.first_unsent(),
+            before=stamp(before)))
+        if lines:
+            with self._writing() as connection:
+                forgetting.let_go(connection, lines)
+        self._guarded(lambda: forgetting.compact(self._connection))
+        return len(lines)
 
     def check(self) -> None:
         """Look the whole file over; it takes a while.

@@ -1,6 +1,7 @@
 """The journal's SQLite file: its tables, how it is opened, what its errors mean.
 
-Rule 1: a record's row is never changed, replaced or deleted; triggers hold everybody to it.
+Rule 1: a record's row is never changed, replaced or deleted, but for the points of an old track
+(`forgetting`); triggers hold everybody to it.
 Rule 2: what is committed is on disk (WAL, synchronous FULL), and no temp folder is used.
 Rule 3: two processes share one file and wait for each other.
 """
@@ -16,6 +17,9 @@ _RETRY_S = 0.02
 APPLICATION_ID = 0x46414C4A
 FORM = 1
 
+NOT_CHANGED = """CREATE TRIGGER records_stand BEFORE UPDATE ON records
+BEGIN SELECT RAISE(ABORT, 'a record is never changed'); END;
+"""
 _TABLES = """
 CREATE TABLE about (device TEXT NOT NULL);
 CREATE TABLE records (seq INTEGER PRIMARY KEY CHECK (seq >= 1), line BLOB NOT NULL);
@@ -27,9 +31,7 @@ WHEN NEW.seq <= (SELECT ifnull(max(seq), 0) FROM records)
 BEGIN SELECT RAISE(ABORT, 'numbers only rise'); END;
 CREATE TRIGGER records_stay BEFORE DELETE ON records
 BEGIN SELECT RAISE(ABORT, 'a record is never deleted'); END;
-CREATE TRIGGER records_stand BEFORE UPDATE ON records
-BEGIN SELECT RAISE(ABORT, 'a record is never changed'); END;
-"""
+""" + NOT_CHANGED
 
 _CAUSES = {
     sqlite3.SQLITE_FULL: (

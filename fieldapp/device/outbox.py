@@ -2,9 +2,11 @@
 
 Rule 1: a journal noted before the phone was paired is handed over too, by its own name, unsealed.
 Rule 2: a journal that cannot be read holds up no other.
+Rule 3: an old file of which the shed holds every number goes, with the tracks that are in it.
 """
 
 import dataclasses
+import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -85,6 +87,32 @@ def make_hand_over(out: Path, journal: Journal, photos: Path, install: Install, 
         path = save_hand_over(out, data, device=install.device, span=span)
         count = sum(1 for _ in journal.records(*span))
         yield Made(install.device, span[0], span[1], count, path.name)
+
+
+def drop_held(out: Path, device: str, *, below: int, before: datetime) -> None:
+    """Drop the old files of a device that hold nothing the shed may lack.
+
+    Parameters
+    ----------
+    out : Path
+        Folder of the files.
+    device : str
+        Whose.
+    below : int
+        First number that the shed is not known to hold.
+    before : datetime
+        Aware; a file written before it is old.
+
+    Raises
+    ------
+    OSError
+        If one could not be dropped.
+    """
+    own = re.compile(rf"{re.escape(device)}-[0-9]+-([0-9]+)(?:-[0-9]+)?\.handover\.zip")
+    for path in out.iterdir():
+        found = own.fullmatch(path.name)
+        if found and int(found[1]) < below and path.stat().st_mtime < before.timestamp():
+            path.unlink()
 
 
 def keep_last(path: Path, made: Sequence[Made], now: datetime) -> None:

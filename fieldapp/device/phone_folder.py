@@ -15,8 +15,8 @@ Rule 3: only a sheet sealed by the key of the install it is for is taken.
 import shutil
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
-from datetime import datetime
+from contextlib import contextmanager, suppress
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from fieldapp.device import inbox, outbox
@@ -37,6 +37,8 @@ from fieldapp.device.sheet import keep_sheet, kept_sheet, told_of
 from fieldapp.device.store import StoreError, keep_one, kept_one
 from fieldapp.ground import GroundError, Sheet
 
+#: Tracks that the shed holds are let go of after so long.
+KEPT_TRACKS = timedelta(days=14)
 _OWNER_ONLY = 0o700
 _JOURNAL = "journal.sqlite"
 _BYTES_A_MB = 1_000_000
@@ -201,6 +203,29 @@ class PhoneFolder:
         if whole:
             outbox.keep_last(self._root / "made.json", whole, now)
         return tuple(made)
+
+    def forget_old_tracks(self, *, now: datetime) -> int:
+        """Let go of where people walked, once the shed holds it and it is two weeks old.
+
+        Parameters
+        ----------
+        now : datetime
+            Aware.
+
+        Returns
+        -------
+        int
+            Tracks let go of, of all installs; what a journal or a file would not do now, it does
+            the next time.
+        """
+        forgotten = 0
+        for install in self.installs():
+            if (self._of(install) / _JOURNAL).exists():
+                with suppress(JournalError, OSError), self.journal(install) as journal:
+                    forgotten += journal.forget_tracks(before=now - KEPT_TRACKS)
+                    outbox.drop_held(self.out, install.device, below=journal.first_unsent(),
+                                     before=now - KEPT_TRACKS)
+        return forgotten
 
     def last_made(self) -> LastMade | None:
         """Say when the last hand-over was made, whose, and its first and last number."""

@@ -6,6 +6,7 @@ Rule 2: nothing here shows anything; the other files of this package say what a 
 
 import dataclasses
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -19,10 +20,11 @@ from fieldapp.capture.undo import Undo
 from fieldapp.capture.walk import Walk
 from fieldapp.device.clock import Clock
 from fieldapp.device.identity import Install
-from fieldapp.device.journal import Journal
+from fieldapp.device.journal import Journal, JournalError
 from fieldapp.device.location import Location
 from fieldapp.device.phone_folder import PhoneFolder
 from fieldapp.device.settings import PhoneSettings
+from fieldapp.device.store import StoreError
 from fieldapp.ground import Answer, Sheet, answer
 from fieldapp.phone.link import Link
 from fieldapp.record import Where, instant
@@ -90,6 +92,15 @@ class Phone:
         self.install = install
         self.journal = journal
         self._lay(self.parts.folder.sheet(install))
+        self._forget()
+
+    def _forget(self) -> None:
+        """Let go of old tracks that the shed holds; not while somebody is out and waits for it."""
+        with suppress(JournalError, StoreError):
+            if self.outing.state != "none":
+                return
+            if self.parts.folder.forget_old_tracks(now=self.now()):
+                self._lay(self.sheet)
 
     def _lay(self, sheet: Sheet | None) -> None:
         self.sheet = sheet
@@ -135,6 +146,7 @@ class Phone:
         if install.device == self.install.device:
             self.install = install
             self._lay(self.parts.folder.sheet(install))
+            self._forget()
         else:
             journal = self.parts.folder.journal(install)
             self.journal.close()
