@@ -5,19 +5,27 @@ from collections.abc import Callable, Iterator
 from sync.flags.assumed import density_assumed, growth_assumed
 from sync.flags.early_pick import early_pick
 from sync.flags.flag import Flag, with_rulings
+from sync.flags.more_picked import more_picked_than_stood
 from sync.flags.odd_bag_weight import odd_bag_weight
 from sync.flags.off_ground import closed_ground, outside_block
+from sync.flags.over_pick import over_pick
 from sync.flags.phones import clock_wrong, missing_records, number_twice
+from sync.flags.sheets import stale_sheet
+from sync.flags.silent import silent_phone
 from sync.register.build import Register
 
 #: One rule a function; a new rule is one more line here.
 RULES: tuple[Callable[[Register], Iterator[Flag]], ...] = (
     early_pick,
+    over_pick,
     closed_ground,
     outside_block,
+    more_picked_than_stood,
+    silent_phone,
     missing_records,
     number_twice,
     clock_wrong,
+    stale_sheet,
     odd_bag_weight,
     density_assumed,
     growth_assumed,

@@ -13,11 +13,12 @@ from sync.report.rounding import BAG_KG, BAGS, DENSITY, KG, M2, MM, PCT, RATE, r
 
 #: Records named in the document; all of them are counted.
 _NAMED = 50
-_LAG_S = 0.1
+_LAG_S = _R68_M = 0.1
 #: A figure's step by its name, or by how its name ends.
 _STEPS = {
     "bags": BAGS, "tallied": BAGS, "lifted": BAGS, "arrived": BAGS, "dried": BAGS, "short": BAGS,
     "kg_per_bag": BAG_KG, "usual_kg": BAG_KG, "lag_s": _LAG_S,
+    "r68_m": _R68_M,
 }
 _ENDINGS = {"_bags": BAGS, "kg": KG, "_m2": M2, "_pct": PCT, "_mm": MM}
 #: What only the rule tells apart.
