@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from sync.block import Feature
+from sync.cli.registers import rule
 from sync.disk.create import NewBlock, create_block
 from sync.disk.folder import load_block
 
@@ -18,7 +19,7 @@ NAME = "Test Mire"
 CELLS = tuple(f"{column}{row:02d}" for column in "ABC" for row in (1, 2, 3))
 #: Where each state is seen.
 STATES = {"ready": "B01", "resting": "B02", "closed": "C02", "unsurveyed": "C03", "taken": "A01"}
-EARLY_PICK = "early_pick:B02:2025"
+_RULED = "growth_assumed:block:2025"
 _PERMIT = """
 [[permit]]
 permit = "TM-1"
@@ -27,10 +28,8 @@ year_start = "09-01"
 cap = 12000
 cap_unit = "kg_dry"
 """
-#: Its second row is set aside.
 _PAPER = b"""form,row,kind,day,person,bags,for,cell
 paper,1,bag,2026-01-21,O,3,RK,C01
-paper,2,bag,2026-01-21,O,many,RK,C01
 """
 _PICKED = datetime(2024, 11, 10, 19, tzinfo=UTC)
 _SURVEYED = datetime(2025, 6, 20, 21, tzinfo=UTC)
@@ -84,6 +83,7 @@ def _odd(made: Any) -> None:
     _pick(early, _OPEN, "RK", 50, (30, 50), 4)
     out.note("quadrat", _SURVEYED, "SW", plot="001", when="survey", side_m=0.5, cover_pct=60,
              depth_mm=[80, 80, 90], clip="K7", where=None)
+    out.note("bag", _OPEN, bags=900, where=None)  # more than a record may say: set aside
     out.note("outing", datetime.now(UTC) - timedelta(hours=2), "MT", state="start", role="picker",
              where=None)
     twice = dataclasses.replace(early, records=[dict(one) for one in early.records])
@@ -91,3 +91,5 @@ def _odd(made: Any) -> None:
     made.take({
         "early.handover.zip": early.pack(), "twice.handover.zip": twice.pack(5, 11),
         "out.handover.zip": out.pack(), "paper.csv": _PAPER})
+    for says in ("upheld", "agreed"):
+        rule(made.folder, _RULED, says, note="the owner's own years", by=None, on=DAY.isoformat())

@@ -1,5 +1,6 @@
 """Every page, wide and narrow, in both languages: it fits, can be pressed and can be heard."""
 
+import mire_with_all as mire
 import pytest
 from visit import NARROW, PAGES, WIDE
 from walk import OUTSIDE, walk
@@ -25,6 +26,26 @@ def walked(axe, visitor_of):
         return kept[locale]
 
     return of
+
+
+def test_the_pages_walked_over_have_something_of_everything_on_them(look):
+    seen = look()
+    there = {
+        "flags": ("h2#open + article", ".rulings s", "details summary", "article .map"),
+        "phones": ("ul.out li", "table td", "form[action='/take']"),
+        "set aside": ("table td", "form[action='/aside/again']"),
+        "clip": ("a.pick[href*='clip=K7']",),
+        "batch": ("a.pick[href*='from=T1']",),
+        "plan": ("table td",),
+        "report": (".map", "table.cells", ".flag"),
+    }
+    for name, wanted in there.items():
+        page = seen.open(PAGES[name])
+        assert [one for one in wanted if page.locator(one).count() == 0] == [], name
+    for state, cell in mire.STATES.items():
+        assert state in seen.open(PAGES[f"{state} cell"]).inner_text(".state").replace(
+            "not surveyed", "unsurveyed")
+        assert seen.page.inner_text("h1").startswith(cell)
 
 
 @pytest.mark.parametrize("locale", LOCALES)
