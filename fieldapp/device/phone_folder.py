@@ -3,7 +3,7 @@
     identity.json settings.json made.json
     DEVICE/journal.sqlite sheet.json photos/      one for each install
     in/ in/taken/ in/refused/                     brought to the phone
-    out/                                          hand-overs made
+    out/                                          hand-overs made, what a person asked for
     link/                                         the file being sent, the shed's last address
     sounds/                                       of the signs, made when first played
 
@@ -226,6 +226,18 @@ class PhoneFolder:
                     outbox.drop_held(self.out, install.device, below=journal.first_unsent(),
                                      before=now - KEPT_TRACKS)
         return forgotten
+
+    def write_mine(self, install: Install, content: bytes) -> str:
+        """Put what a person asked for of their own into `out/`, in the place of the last.
+
+        Raises
+        ------
+        OSError
+            If it could not be written; the last then stands.
+        """
+        path = self.out / f"{install.device}-mine.json"
+        write_safely(path, content, private=True)
+        return path.name
 
     def last_made(self) -> LastMade | None:
         """Say when the last hand-over was made, whose, and its first and last number."""

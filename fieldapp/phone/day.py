@@ -1,4 +1,4 @@
-"""P6 DAY: see, mend, hand over, set, pause, stop.
+"""P6 DAY: see, mend, take along, hand over, set, pause, stop.
 
 Rule 1: END is held, and asks once which cells are finished; it loses nothing.
 """
@@ -45,7 +45,8 @@ class Day:
             rows.append(Key("resume", say("CONTINUE")))
         if state != "none":
             rows.append(Key("end", say("HOLD: END OUTING"), kind="hold"))
-        return DayShown(self._title(), tuple(rows), (NO_KEY, NO_KEY, BACK))
+        return DayShown(self._title(), tuple(rows),
+                        (NO_KEY, Key("my_data", say("MY DATA")), BACK))
 
     def press(self, pressed: Pressed) -> tuple[Say, Act]:
         """Give the act of a press."""

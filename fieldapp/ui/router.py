@@ -13,6 +13,7 @@ from fieldapp.phone.keys import Screen
 from fieldapp.phone.many import Many
 from fieldapp.phone.map_panel import MapPanel, MapPanelShown
 from fieldapp.phone.more import More, MoreShown
+from fieldapp.phone.my_data import MyData
 from fieldapp.phone.pages import ChoiceShown, PadShown
 from fieldapp.phone.pair_code import PairCode
 from fieldapp.phone.phone import Phone
@@ -42,7 +43,7 @@ SCREENS: Mapping[str, Callable[[Phone], Screen]] = MappingProxyType({
     "start": Start, "picker": Work, "surveyor": Survey, "map": MapPanel,
     "quadrat": QuadratScreen, "more": More, "many": Many, "work_done": WorkDone, "weigh": Weigh,
     "clip": Clip, "cant": Cant, "far": Far, "help": Help, "day": Day, "finish": Finish,
-    "history": History, "hand_over": HandOver, "pair_code": PairCode,
+    "history": History, "my_data": MyData, "hand_over": HandOver, "pair_code": PairCode,
     "settings": SettingsPage, "try": TryPress, "glossary": glossary, "privacy": privacy})
 #: The widget that shows a kind of value.
 WIDGETS: Mapping[type, type] = MappingProxyType({

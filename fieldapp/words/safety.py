@@ -30,11 +30,11 @@ _LOCATION = (
      message("The owner, at the shed. No other phone shows where you are. Nothing shows your "
              "pace, your pauses or a rank; your path is shown only where a flag rests on it.")),
     (message("HOW LONG"),
-     message("This phone keeps all it noted, your path too, until the app is removed or its data "
-             "wiped; handing over removes nothing. The shed keeps what it was handed. When it "
-             "deletes your path, the owner decides: ask.")),
+     message("This phone lets go of your path after two weeks, once the shed has it; all else it "
+             "keeps until the app is removed or its data wiped. The shed keeps what it was "
+             "handed. When it deletes your path, the owner decides: ask.")),
     (message("SEE IT, MEND IT"),
-     message("DAY, HISTORY shows what this phone holds on you; undo or mend it there. MAKE FILE "
+     message("DAY, HISTORY shows what this phone holds on you; undo or mend it there. MY DATA "
              "gives you a copy. For what the shed holds, ask the owner.")),
 )
 

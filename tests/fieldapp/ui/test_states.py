@@ -401,6 +401,18 @@ def day(s):
     return hand
 
 
+def my_data(s):
+    hand = day(s)
+    hand.press("my_data")
+    return hand
+
+
+def my_data_written(s):
+    hand = my_data(s)
+    hand.press("of MT")
+    return hand
+
+
 def finish(s):
     hand = s.work()
     hand.press("bag")
@@ -669,7 +681,10 @@ STATES = {
                      "I'M OK NOW"),
     "help_told": (help_told, "The shed has it"),
     "help_no_place": (help_no_place, "No position yet"),
-    "day": (day, "M.T. · picker · since 13:00", "HOLD: END OUTING", "2 unsent"),
+    "day": (day, "M.T. · picker · since 13:00", "HOLD: END OUTING", "2 unsent",
+            "MY DATA"),
+    "my_data": (my_data, "WHOSE DATA?", "M.T."),
+    "my_data_written": (my_data_written, "2 records in p3-", "-mine.json"),
     "finish": (finish, "Which cells are finished?", "A01", "C02", "END OUTING"),
     "ended": (ended, "MAKE FILE", "paired with Kettle Mire as p3"),
     "hand_over_made": (hand_over_made, "TAKE FILES IN", "5 records"),

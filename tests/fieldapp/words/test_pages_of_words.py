@@ -51,7 +51,7 @@ def test_who_sees_a_location_says_purpose_readers_time_and_how_to_mend():
     titles = [title for title, _ in location_words(EN)]
     assert titles == ["WHAT FOR", "WHEN", "WHO SEES IT", "HOW LONG", "SEE IT, MEND IT"]
     text = " ".join(paragraph for _, paragraph in location_words(EN))
-    for fact in ("START to END", "100 m", "wiped", "the owner decides", "pauses"):
+    for fact in ("START to END", "100 m", "wiped", "the owner decides", "pauses", "two weeks"):
         assert fact in text
     assert all(here != there for here, there in zip(location_words(EN), location_words(ES),
                                                     strict=True))
