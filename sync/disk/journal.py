@@ -287,6 +287,12 @@ class ShedJournal:
             ).fetchall()
         return dict(rows)
 
+    def arrivals(self) -> dict[tuple[str, str], str]:
+        """Give when each record held first came in, UTC, by name and sum."""
+        with _said_plainly(self._path):
+            rows = self._db.execute("SELECT name, total, arrived FROM record").fetchall()
+        return {(name, total): arrived for name, total, arrived in rows}
+
     def record(self, name: str) -> tuple[Mapping[str, Any], ...]:
         """Give the contents held under a record's name; empty if there is none."""
         with _said_plainly(self._path):

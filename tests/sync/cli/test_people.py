@@ -1,5 +1,8 @@
 """`fallow waypoints` and `fallow mine`, as the owner types them."""
 
+import json
+import stat
+
 import gpxpy
 import pytest
 
@@ -44,3 +47,35 @@ def test_a_plot_that_was_read_is_no_waypoint_any_more(season, fallow):
 
     assert code == 0
     assert read_gpx(out).waypoints == ()
+
+
+def test_a_person_gets_a_file_of_their_own_that_only_its_owner_reads(season, fallow, tmp_path):
+    made, files = season
+    made.take(files)
+    out = tmp_path / "RK.ndjson"
+
+    code, _, err = fallow("mine", made.folder, "RK", "--out", out)
+
+    assert code == 0, err
+    head, *lines = [json.loads(line) for line in out.read_text().splitlines()]
+    assert head["person"] == "RK"
+    assert head["counts"]["records"] == {"bag": 13, "outing": 2}
+    assert "number_twice:p2-aaaa:10:2025" in {one["flag"] for one in head["flags"]}
+    assert {one["record"]["device"] for one in lines} == {"p2-aaaa"}
+    assert {one["arrived"] for one in lines} == {"2026-03-01T00:00:00.000Z"}
+    assert "MT" not in out.read_text()
+    assert stat.S_IMODE(out.stat().st_mode) == 0o600
+    assert f"{len(lines)} records of RK" in err
+
+
+def test_a_person_of_whom_nothing_is_held_gets_that_and_a_stranger_is_refused(small, fallow):
+    made = small()
+
+    code, out, _ = fallow("mine", made.folder, "RK")
+    refused, _, err = fallow("mine", made.folder, "ZZ")
+
+    assert code == 0
+    assert json.loads(out)["counts"] == {"records": {}, "points": 0, "bags": 0}
+    assert refused == 1
+    assert "'ZZ'" in err
+    assert "MT, O, RK" in err

@@ -11,8 +11,8 @@ from sync.report.sheet_places import place_m
 from sync.report.waypoints import waypoints
 
 AT = datetime(2026, 2, 15, 0, tzinfo=UTC)
-SPARE = ("Fallow: plot in C03; for the survey; a spare: read it only if another of its cell cannot "
-         "be seen")
+SPARE = ("Fallow: plot in C03; for the survey; a spare: read it only if another of its cell "
+         "cannot be seen")
 
 
 def by_name(register):
