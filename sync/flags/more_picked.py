@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from sync.block import season_of
 from sync.crop.chain import CellCrop
 from sync.crop.walked import STRAY, Step, Walked
+from sync.flags.behind import bags_behind
 from sync.flags.flag import Flag
 from sync.register.build import Register
 
@@ -31,7 +32,7 @@ def more_picked_than_stood(register: Register) -> Iterator[Flag]:
     for cell, crop in register.crop.cells.items():
         over = [] if crop.walked is None else list(_over(crop, crop.walked))
         for season, found in itertools.groupby(over, lambda o: season_of(o[0].day, start)):
-            yield _flag(cell, season, list(found), register.tunables.crop_floor)
+            yield _flag(register, cell, season, list(found))
 
 
 def _over(crop: CellCrop, walked: Walked) -> Iterator[tuple[Step, float]]:
@@ -51,17 +52,21 @@ def _stood_kg(before: Step | None, step: Step) -> float:
     return step.mark_kg if before is None else before.crop_kg
 
 
-def _flag(cell: str, season: int, found: list[tuple[Step, float]], floor: float) -> Flag:
+def _flag(
+    register: Register, cell: str, season: int, found: list[tuple[Step, float]]
+) -> Flag:
     kg = sum(step.kg or 0.0 for step, _ in found)
     first, stood_kg = found[0]
+    floor_pct = 100.0 * register.tunables.crop_floor
     why = (
         f"{kg:,.0f} kg were picked from {cell} from {first.day.isoformat()} on, where "
-        f"{stood_kg:,.0f} kg stood by what was known; its crop is held at {100 * floor:g} % of "
-        "its rested crop; new quadrats there, or the pickers' word of where the bags came from, "
+        f"{stood_kg:,.0f} kg stood by what was known; its crop is held at {floor_pct:g} % of its "
+        "rested crop; new quadrats there, or the pickers' word of where the bags came from, "
         "would settle it"
     )
-    records = tuple(dict.fromkeys(name for step, _ in found for name in step.records))
+    records = [name for step, _ in found for name in step.records]
     return Flag(
-        "more_picked_than_stood", cell, season, cell, why, None, "sure", records,
+        "more_picked_than_stood", cell, season, cell, why, None, "sure",
+        bags_behind(register, cell, records),
         {"kg": kg, "stood_kg": stood_kg},
     )

@@ -14,6 +14,7 @@ from sync.block import season_of
 from sync.crop.chain import Crop, chain
 from sync.crop.classes import JudgedPick
 from sync.crop.today import CellToday, cell_today
+from sync.flags.behind import bags_behind
 from sync.flags.chances import chance_text
 from sync.flags.flag import Flag
 from sync.picks.early import chance_over, how_sure
@@ -75,7 +76,8 @@ def _judged(
         "its lots weighed dry, or the pickers' word of where the bags came from, would settle it"
     )
     return Flag(
-        "over_pick", cell, season, cell, why, chance, level, made.records,
+        "over_pick", cell, season, cell, why, chance, level,
+        bags_behind(register, cell, made.records),
         {
             "picked_from": made.first, "bags": taken.bags, "kg": _range(taken), "sd_kg": sd_kg,
             "may_take_kg": may_take_kg, "over_kg": taken.kg - may_take_kg,
