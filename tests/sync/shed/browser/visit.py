@@ -4,6 +4,7 @@ Rule 1: the pages' Content-Security-Policy is on, and no page may break it; axe 
 """
 
 import dataclasses
+import os
 import re
 import time
 from collections.abc import Callable, Iterator
@@ -135,9 +136,10 @@ def with_mistakes(seen: Visitor) -> Iterator[tuple[str, Callable[[], None]]]:
 
 def _fill_wrong(seen: Visitor, kind: str) -> None:
     page = seen.open(f"/type/{kind}")
-    for field in page.locator("main form input[type=text]").all():
-        field.fill("#")
-    page.evaluate("document.querySelector('main form').noValidate = true")
+    page.evaluate("""() => {
+      document.querySelector("main form").noValidate = true;
+      for (const one of document.querySelectorAll("main form [type=text]")) one.value = "#";
+    }""")
     page.click("main form button.main")
     page.wait_for_selector("[aria-invalid=true]")
 
@@ -153,7 +155,7 @@ def _weight(seen: Visitor) -> None:
 
 
 def _disagree(seen: Visitor) -> None:
-    _weight(seen)
+    """Go on from the page that asks for the weight again."""
     seen.page.fill("#again", "121")
     seen.page.click("main form button.main")
     seen.page.wait_for_selector("#trouble")
@@ -198,8 +200,6 @@ def _file(seen: Visitor) -> None:
 
 def axe_file() -> Path | None:
     """Find axe-core, which npm brings; None if it is not there."""
-    import os
-
     named = os.environ.get("FALLOW_AXE")
     root = Path(__file__).parents[4]
     found = Path(named) if named else root / "node_modules/axe-core/axe.min.js"
