@@ -129,6 +129,19 @@ def test_quadrats_laid_on_the_first_morning_are_what_the_pick_is_held_against(mi
     assert ended.figures["may_take_kg"] == pytest.approx(opened.figures["may_take_kg"])
 
 
+def test_quadrats_laid_between_two_picking_days_count_as_of_the_start(mire, shed):
+    days = (PICKED, PICKED + timedelta(days=10))
+    for cover in (60, 64):
+        shed.quadrat(PICKED + timedelta(days=5), "B01", cover, (90, 110))
+    for day in days:
+        shed.bags(day, "B01", 350)
+    opened = over(mire, shed, days[1])["over_pick:B01:2025"]
+    shed.finished(days[1], "B01")
+    ended = over(mire, shed, date(2026, 2, 1))["over_pick:B01:2025"]
+    assert opened.figures["may_take_kg"] > 0.0
+    assert ended.figures["may_take_kg"] == pytest.approx(opened.figures["may_take_kg"])
+
+
 def test_a_cell_closed_after_the_pick_keeps_its_flag(mire, shed):
     shed.bags(PICKED, "B02", 700)
     before = over(mire, shed, date(2026, 2, 1))[NAME]
