@@ -94,4 +94,4 @@ def _accuracy(folder: Path) -> str:
 
 def _given_out(read: GpxRead) -> list[str]:
     given = len(read.waypoints) - len(own_waypoints(read))
-    return [f"{given} waypoints that the shed gave out are left out"] if given else []
+    return [f"waypoints that the shed gave out are left out: {given}"] if given else []

@@ -79,3 +79,11 @@ def test_a_person_of_whom_nothing_is_held_gets_that_and_a_stranger_is_refused(sm
     assert refused == 1
     assert "'ZZ'" in err
     assert "MT, O, RK" in err
+
+
+@pytest.mark.parametrize("word", ["waypoints", "mine"])
+def test_each_word_has_help(fallow, word):
+    assert word in fallow("--help")[1]
+    code, page, _ = fallow(word, "--help")
+    assert code == 0
+    assert "--out" in page
