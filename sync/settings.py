@@ -97,6 +97,16 @@ class Tunables:
         120.0, "s", "beyond it the satellite's time is used instead of the phone's")
     unknown_accuracy_m: float = _tunable(
         15.0, "m", "68 % radius of a fix that states none; owner-set, from memory")
+    worst_fix_m: float = _tunable(
+        25.0, "m", "a fix with a larger 68 % radius tells no picking time; common practice")
+    walking_m_s: float = _tunable(
+        0.5, "m/s", "from this speed on it is walking, not picking; common practice, no source")
+    longest_fix_s: float = _tunable(
+        60.0, "s", "no fix speaks for longer; from memory, medium confidence")
+    error_lasts_s: float = _tunable(
+        600.0, "s", "time in which a receiver's error changes; from memory, medium confidence")
+    one_tally_s: float = _tunable(
+        60.0, "s", "presses of so long before one are of the same carry of bags; own choice")
     worst_track_gap_s: float = _tunable(
         120.0, "s", "a press farther from a track's fixes keeps its own place")
     oldest_fix_s: float = _tunable(
@@ -107,6 +117,10 @@ class Tunables:
     flag_sure: float = _tunable(0.95, "chance", "shown as sure")
     flag_likely: float = _tunable(0.5, "chance", "shown as likely")
     flag_perhaps: float = _tunable(0.1, "chance", "listed apart; not shown below")
+    weak_chance: float = _tunable(
+        0.8, "chance", "bags whose likeliest cell has less are of a weak position; own choice")
+    weak_fix_m: float = _tunable(
+        25.0, "m", "a fix with a larger 68 % radius is weak where no track helps; common practice")
     clips_enough: int = _tunable(5, "clips", "fewer in the block: density is called assumed")
     density_cv_enough: float = _tunable(0.20, "-", "a class looser than this is called assumed")
     growth_cv_enough: float = _tunable(0.35, "-", "a looser growth rate is called assumed")

@@ -21,8 +21,8 @@ from sync.crop.rules import CellRule, cell_rule
 from sync.crop.takings import CellFacts
 from sync.crop.walk import Growth, growth_prior
 from sync.crop.walked import Walked
-from sync.geometry.bags import Placed
 from sync.geometry.ground import Ground
+from sync.geometry.placed import Placed
 from sync.intake.seen import PastPick, QuadratSeen
 from sync.picks.made import CellTakings, takings_of
 from sync.picks.sources import WeighedLot, Weights, weights_of

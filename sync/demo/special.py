@@ -41,6 +41,8 @@ EARLY_GROUPS = (
     ("p5", 2, 0.62),
 )
 _ACC_M = 5.0
+#: So far from the line no receiver doubts the side. [m]
+_WELL_M = 21.0
 #: Where the way from the gate turns west. [m from the grid's origin]
 _BEND_M = (860.0, 700.0)
 
@@ -138,8 +140,9 @@ def pick_with_wrong_clock(world: World, plan: PickPlan, bags: int) -> PickDone:
 def overstep_the_line(world: World) -> None:
     """Sent to begin C09, J.A. and L.P. follow good moss south over the line into C08.
 
-    The recorded places lie as far south of the line as gives the chances of `EARLY_GROUPS`. Both
-    outings begin at the gate, so that no cell is confirmed, and their tracks are kept.
+    They pick on both sides of it, for the parts of the time and at the recorded places that give
+    the chances of `EARLY_GROUPS`. Both outings begin at the gate, so that no cell is confirmed,
+    and their tracks are kept.
     """
     outings, trails = {}, {}
     for crew in (JA, FOREMAN):
@@ -149,8 +152,11 @@ def overstep_the_line(world: World) -> None:
         phone, outing = world.phones[code], outings[code]
         for j in range(bags):
             press = at + timedelta(minutes=26 * i + j)
-            where = phone.where(*_south_of_line(world, 240.0 + 3 * i + j, chance), _ACC_M)
-            trails[code].to(press, where)
+            x = 240.0 + 3 * i + j
+            where = phone.where(*_south_of_line(world, x, chance), _ACC_M)
+            trails[code].to(press, where, picking=() if j else [
+                (phone.where(*to_deg(world.projection, x, 800.0 + side * _WELL_M), _ACC_M), part)
+                for side, part in ((-1.0, chance), (1.0, 1.0 - chance))])
             phone.tally(outing).bag(now=phone.clock(press), where=where,
                                     for_="JA" if code == JA.phone else "LP")
     for code, outing in outings.items():
@@ -173,7 +179,7 @@ def _from_the_gate(world: World, crew: Crew) -> tuple[Outing, Trail]:
                   for place in (GATE_M, _BEND_M))
     outing.start(crew.carrier, "picker", now=phone.clock(at), where=gate, sheet=phone.sheet)
     trail = Trail(phone, outing, at, gate)
-    trail.to(at + timedelta(minutes=17), bend)
+    trail.walk(at + timedelta(minutes=17), bend)
     return outing, trail
 
 

@@ -1,18 +1,25 @@
 """The chance that bags came from ground they should not have come from.
 
 Rule 1: a pick is at least two bags; one bag near a border would cry wolf.
-Rule 2: presses that share one position error count as one group.
+Rule 2: presses that share one position error count as one group; a point says that all its bags
+are there or none, a track what part of them is, for each error it may have.
 """
 
 import dataclasses
+import math
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from datetime import date
 
+import numpy as np
+
 from sync.block import Block
 from sync.flags.flag import HowSure
-from sync.geometry.bags import Placed
-from sync.picks.early import chance_at_least, expected_bags, how_sure
-from sync.picks.made import group_shares, kg_of
+from sync.geometry.crs import Floats
+from sync.geometry.placed import Placed
+from sync.picks.early import chance_of_sum, how_sure
+from sync.picks.groups import mean_share
+from sync.picks.made import kg_of
 from sync.picks.sources import Weights
 from sync.settings import Tunables
 
@@ -47,7 +54,7 @@ class Found:
 
 def bags_there(
     presses: Sequence[Placed],
-    chance_of: Callable[[Placed], float],
+    part_of: Callable[[Placed], float | Floats],
     weights: Weights,
     block: Block,
     tunables: Tunables,
@@ -58,8 +65,8 @@ def bags_there(
     ----------
     presses : sequence of Placed
         Bags to judge.
-    chance_of : callable
-        Chance of a press to have come from there. [-]
+    part_of : callable
+        Part of a press's bags from there: a chance, or one part for each drift of its track. [-]
     weights : Weights
         Kg of a bag. [kg]
     block, tunables
@@ -70,20 +77,40 @@ def bags_there(
     Found or None
         None where it is too unlikely to show.
     """
+    parts = [(one, part) for one in presses if np.any(part := part_of(one))]
     there = [
-        dataclasses.replace(one, chances={_THERE: chance})
-        for one in presses if (chance := chance_of(one)) > 0.0
+        dataclasses.replace(one, chances={_THERE: float(np.mean(part))}, drift=None, moved={})
+        for one, part in parts
     ]
-    groups = [(g.bags, g.share) for g in group_shares(there, _THERE)]
-    probability = chance_at_least(groups, tunables.early_bags) if groups else 0.0
+    points, amounts = in_groups(parts)
+    probability = chance_of_sum(points, amounts, tunables.early_bags) if parts else 0.0
     level = how_sure(probability, tunables)
     if level is None:
         return None
     named = [one for one in there if one.chances[_THERE] >= _LEAST_CHANCE]
     named.sort(key=lambda one: (one.bag.day, one.bag.name))
     return Found(
-        probability, level, _first_day(there, tunables), expected_bags(groups),
+        probability, level, _first_day(there, tunables),
+        math.fsum(one.bag.bags * one.chances[_THERE] for one in there),
         kg_of(there, _THERE, weights, block).kg, tuple(one.bag.name for one in named),
+    )
+
+
+def in_groups(
+    parts: Sequence[tuple[Placed, float | Floats]]
+) -> tuple[list[tuple[float, float]], list[Floats]]:
+    """Gather presses that share one error: by chance, and by drift of their tracks."""
+    points: dict[tuple[str, int], list[tuple[float, float]]] = defaultdict(list)
+    drifts: dict[tuple[str, int], list[Floats]] = defaultdict(list)
+    for one, part in parts:
+        key = (one.bag.device, one.group)
+        if isinstance(part, float):
+            points[key].append((one.bag.bags, part))
+        else:
+            drifts[key].append(one.bag.bags * part)
+    return (
+        [(sum(bags for bags, _ in group), mean_share(group)) for group in points.values()],
+        [np.sum(group, axis=0) for group in drifts.values()],
     )
 
 

@@ -8,7 +8,7 @@ from sync.block import Block, season_of
 from sync.crop.classes import JudgedPick
 from sync.flags.chances import Found, bags_there, chance_text
 from sync.flags.flag import Flag
-from sync.geometry.bags import Placed
+from sync.geometry.placed import Placed
 from sync.picks.joining import Pick, would_join
 from sync.picks.rests import days_early
 from sync.register.build import Register
@@ -31,7 +31,7 @@ def early_pick(register: Register) -> Iterator[Flag]:
     by_cell: dict[str, list[Placed]] = defaultdict(list)
     for one in register.known.placed:
         if one.bag.day <= register.on:
-            for cell in one.chances:
+            for cell in one.flagged:
                 by_cell[cell].append(one)
     for cell, crop in register.crop.cells.items():
         real = [pick for pick in crop.picks if not pick.touch]
@@ -45,7 +45,7 @@ def early_pick(register: Register) -> Iterator[Flag]:
         for season, days in sorted(early.items()):
             presses = [one for one in by_cell[cell] if one.bag.day in days]
             found = bags_there(
-                presses, lambda one, cell=cell: one.chances.get(cell, 0.0),  # type: ignore[misc]
+                presses, lambda one, cell=cell: one.part_in(cell),  # type: ignore[misc]
                 register.crop.weights, register.block, register.tunables,
             )
             if found is not None:

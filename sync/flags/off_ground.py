@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from sync.block import season_of
 from sync.flags.chances import Found, bags_there, chance_text
 from sync.flags.flag import Flag
-from sync.geometry.bags import Placed
+from sync.geometry.placed import Placed
 from sync.register.build import Register
 
 
@@ -29,7 +29,7 @@ def closed_ground(register: Register) -> Iterator[Flag]:
             seen[cell, season_of(one.bag.day, register.block.season_start)].append(one)
     for (cell, season), presses in sorted(seen.items()):
         found = bags_there(
-            presses, lambda one, cell=cell: one.closed.get(cell, 0.0),  # type: ignore[misc]
+            presses, lambda one, cell=cell: one.part_closed(cell),  # type: ignore[misc]
             register.crop.weights, register.block, register.tunables,
         )
         if found is not None:
@@ -62,7 +62,7 @@ def outside_block(register: Register) -> Iterator[Flag]:
             seen[one.bag.device, season].append(one)
     for (device, season), presses in sorted(seen.items()):
         found = bags_there(
-            presses, lambda one: one.outside, register.crop.weights, register.block,
+            presses, lambda one: one.part_outside(), register.crop.weights, register.block,
             register.tunables,
         )
         if found is not None:

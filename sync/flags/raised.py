@@ -12,6 +12,7 @@ from sync.flags.over_pick import over_pick
 from sync.flags.phones import clock_wrong, missing_records, number_twice
 from sync.flags.sheets import stale_sheet
 from sync.flags.silent import silent_phone
+from sync.flags.weak_position import weak_position
 from sync.register.build import Register
 
 #: One rule a function; a new rule is one more line here.
@@ -21,6 +22,7 @@ RULES: tuple[Callable[[Register], Iterator[Flag]], ...] = (
     closed_ground,
     outside_block,
     more_picked_than_stood,
+    weak_position,
     silent_phone,
     missing_records,
     number_twice,

@@ -1,64 +1,65 @@
-"""Which cell a bag came from: from what the phone, the picker and the shed said of it.
+"""Which cell a bag came from: from what the track, the picker and the shed said of it.
 
-Rule 1: in this order: the cell typed in at the shed; the cell the picker confirmed for the outing,
-if the fix does not speak against it; the chances of the fix; else the block alone.
+Rule 1: in this order: the cell typed in at the shed; the picking time along the picker's track
+since the bag before; the cell the picker confirmed for the outing, if the fix does not speak
+against it; the chances of the fix; else the block alone.
 Rule 2: a pile says nothing of the cell; bags are carried.
 Rule 3: the fix of a press is the track's at that instant, else the press's own.
+Rule 4: a bag for somebody else goes by that person's track, else by its own fix.
 """
 
 import dataclasses
-from collections.abc import Callable, Mapping, Sequence
-from datetime import date, datetime
-from types import MappingProxyType
-from typing import Literal
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
+
+import numpy as np
 
 from sync.geometry.chance import sigma_of
 from sync.geometry.crs import Projection
 from sync.geometry.ground import Ground
+from sync.geometry.outings import Carried, Since, outings_of
+from sync.geometry.picking import (
+    GroundTrack,
+    Spell,
+    drift_of,
+    ground_track,
+    moved_shares,
+    shared_error,
+    spell_of,
+    time_by_cell,
+)
+from sync.geometry.placed import NO_CHANCES, Placed
 from sync.geometry.placing import chances_of
 from sync.geometry.shapes import distance_m
-from sync.geometry.track import Fix, position_at
-from sync.intake.seen import BagSeen
+from sync.geometry.track import position_at
+from sync.intake.fixes import ms_of
+from sync.intake.seen import BagSeen, OutingSeen, TrackSeen
 from sync.settings import Tunables
 
-How = Literal["typed", "confirmed", "fix", "nowhere"]
-_NONE: Mapping[str, float] = MappingProxyType({})
+_LEAST_R68_M = 0.1
 
 
 @dataclasses.dataclass(frozen=True)
-class Placed:
-    """A press with its chances.
+class Trodden:
+    """What tells where people picked.
 
     Attributes
     ----------
-    e, n, sigma_m : float or None
-        Its fix and the standard deviation of each coordinate. [m]
-    chances : mapping of str to float
-        By cell. [-]
-    closed : mapping of str to float
-        Part of these on ground under the owner's closures. [-]
-    outside : float
-        Chance of no ground of the block. [-]
-    how : str
-        What told the cell.
-    group : int
-        Presses of one phone with the same number share one position error.
+    bags : sequence of BagSeen
+        All presses.
+    outings : sequence of OutingSeen
+        Who carried which device when.
+    tracks : mapping of str to TrackSeen
+        By device.
     """
 
-    bag: BagSeen
-    e: float | None
-    n: float | None
-    sigma_m: float | None
-    chances: Mapping[str, float]
-    closed: Mapping[str, float]
-    outside: float
-    how: How
-    group: int = 0
+    bags: Sequence[BagSeen]
+    outings: Sequence[OutingSeen]
+    tracks: Mapping[str, TrackSeen]
 
 
 def place_bags(
-    bags: Sequence[BagSeen],
-    tracks: Mapping[str, Sequence[Fix]],
+    trodden: Trodden,
     ground_of: Callable[[date], Ground],
     projection: Projection,
     tunables: Tunables,
@@ -67,58 +68,134 @@ def place_bags(
 
     Parameters
     ----------
-    bags : sequence of BagSeen
-        In any order.
-    tracks : mapping of str to sequence of Fix
-        Fixes of each phone in time order.
+    trodden : Trodden
+        Presses, outings and tracks.
     ground_of : callable
         Ground of a local day.
     projection : Projection
         The block's.
     tunables : Tunables
-        Accuracy of a fix that states none, and how far a confirmed cell reaches. [m]
+        What a picking fix is, accuracy of a fix that states none, how far a confirmed cell
+        reaches.
 
     Returns
     -------
     tuple of Placed
-        In the order given.
+        In the order of the bags.
     """
+    walkers = _Walkers(trodden, projection, tunables)
     return tuple(
-        _placed(bag, tracks.get(bag.device, ()), ground_of(bag.day), projection, tunables)
-        for bag in bags
+        _placed(bag, walkers, ground_of(bag.day), projection, tunables) for bag in trodden.bags
     )
 
 
+class _Walkers:
+    """The tracks on the ground, each brought there once, and which of them tells of a press."""
+
+    def __init__(self, trodden: Trodden, projection: Projection, tunables: Tunables) -> None:
+        self.tracks = trodden.tracks
+        self._tunables = tunables
+        self._projection = projection
+        self._outings = outings_of(trodden.outings)
+        self._since = Since(trodden.bags, one_tally_s=tunables.one_tally_s)
+        self._on_ground: dict[str, GroundTrack] = {}
+
+    def spell(self, bag: BagSeen) -> Spell | None:
+        """Give the picking fixes that a press counts the bags of; None without a track."""
+        at_ms = ms_of(bag.at)
+        for outing in self._of(bag):
+            if outing.since_ms <= at_ms <= outing.until_ms and outing.device in self.tracks:
+                spell = spell_of(
+                    self._track(outing.device), since_ms=self._since(bag, outing),
+                    until_ms=at_ms, longest_s=self._tunables.longest_fix_s)
+                if len(spell):
+                    return spell
+        return None
+
+    def _of(self, bag: BagSeen) -> Iterator[Carried]:
+        """Give the picker's outings, those with the phone that was pressed first."""
+        mine = self._outings.get(bag.picker, ())
+        if bag.own:
+            yield from (one for one in mine if one.device == bag.device)
+        yield from (one for one in mine if one.device != bag.device)
+
+    def _track(self, device: str) -> GroundTrack:
+        if device not in self._on_ground:
+            self._on_ground[device] = ground_track(
+                self._projection, self.tracks[device],
+                worst_m=self._tunables.worst_fix_m, fastest_m_s=self._tunables.walking_m_s)
+        return self._on_ground[device]
+
+
 def _placed(
-    bag: BagSeen,
-    fixes: Sequence[Fix],
-    ground: Ground,
-    projection: Projection,
-    tunables: Tunables,
+    bag: BagSeen, walkers: _Walkers, ground: Ground, projection: Projection, tunables: Tunables
 ) -> Placed:
     if bag.cell is not None and bag.cell in ground.cells:
         return Placed(bag, None, None, None, {bag.cell: 1.0}, _whole(ground, bag.cell), 0.0,
                       "typed")
-    fix = fix_of(bag, fixes, tunables)
+    fix = _fix_on_ground(bag, walkers.tracks.get(bag.device), projection, tunables)
+    spell = walkers.spell(bag)
+    if spell is not None:
+        by_time = _by_time(bag, fix, spell, ground, tunables)
+        if by_time is not None:
+            return by_time
     if fix is None:
-        return Placed(bag, None, None, None, _NONE, _NONE, 0.0, "nowhere")
-    lat, lon, r68_m = fix
-    e, n = projection.to_m(lat, lon)
-    sigma = sigma_of(r68_m)
-    found = chances_of(ground, float(e), float(n), sigma)
+        return Placed(bag, None, None, None, NO_CHANCES, NO_CHANCES, 0.0, "nowhere")
+    return _by_fix(bag, fix, ground, tunables)
+
+
+#: Easting, northing and standard deviation of each coordinate. [m]
+_OnGround = tuple[float, float, float]
+
+
+def _by_time(
+    bag: BagSeen, fix: _OnGround | None, spell: Spell, ground: Ground, tunables: Tunables
+) -> Placed | None:
+    """Place a press by the picking time of its spell; None where that has no time."""
+    lasts_s = float(spell.seconds.sum())
+    if lasts_s <= 0.0:
+        return None
+    radii = np.where(np.isnan(spell.acc_m), tunables.unknown_accuracy_m,
+                     np.maximum(spell.acc_m, _LEAST_R68_M))
+    sigma = sigma_of(float(np.average(radii, weights=spell.seconds)))
+    shared = sigma * shared_error(lasts_s, error_lasts_s=tunables.error_lasts_s)
+    drift = drift_of(ground, spell, shared)
+    last = (float(spell.e[-1]), float(spell.n[-1]), sigma)
+    e, n, sigma_m = last if fix is None else fix
+    return Placed(
+        bag, e, n, sigma_m, time_by_cell(ground, spell),
+        {cell: float(parts.mean()) for cell, parts in drift.closed.items()},
+        float(drift.outside.mean()), "track", drift=drift,
+        moved=moved_shares(ground, spell, sigma))
+
+
+def _by_fix(bag: BagSeen, fix: _OnGround, ground: Ground, tunables: Tunables) -> Placed:
+    e, n, sigma = fix
+    found = chances_of(ground, e, n, sigma)
     here = bag.confirmed if bag.own and bag.confirmed in ground.cells else None
     if here is not None and distance_m(
-        ground.cells[here].shape, float(e), float(n)
+        ground.cells[here].shape, e, n
     ) <= tunables.confirmed_sigmas * sigma:
         chance = found.cells.get(here, 0.0)
         closed = found.closed.get(here, 0.0) / chance if chance > 0.0 else 0.0
-        return Placed(bag, float(e), float(n), sigma, {here: 1.0},
-                      {here: min(1.0, closed)} if closed else _NONE, 0.0, "confirmed")
-    return Placed(bag, float(e), float(n), sigma, found.cells, found.closed, found.outside, "fix")
+        return Placed(bag, e, n, sigma, {here: 1.0},
+                      {here: min(1.0, closed)} if closed else NO_CHANCES, 0.0, "confirmed")
+    return Placed(bag, e, n, sigma, found.cells, found.closed, found.outside, "fix")
+
+
+def _fix_on_ground(
+    bag: BagSeen, track: TrackSeen | None, projection: Projection, tunables: Tunables
+) -> _OnGround | None:
+    fix = fix_of(bag, track, tunables)
+    if fix is None:
+        return None
+    lat, lon, r68_m = fix
+    e, n = projection.to_m(lat, lon)
+    return float(e), float(n), sigma_of(r68_m)
 
 
 def fix_of(
-    bag: BagSeen, fixes: Sequence[Fix], tunables: Tunables
+    bag: BagSeen, track: TrackSeen | None, tunables: Tunables
 ) -> tuple[float, float, float] | None:
     """Give where a press was noted.
 
@@ -126,8 +203,8 @@ def fix_of(
     ----------
     bag : BagSeen
         The press.
-    fixes : sequence of Fix
-        The phone's track.
+    track : TrackSeen or None
+        The phone's.
     tunables : Tunables
         The longest gap in a track, and the accuracy of a fix that states none.
 
@@ -136,25 +213,20 @@ def fix_of(
     tuple of float or None
         Latitude, longitude [deg] and 68 % radius [m].
     """
-    on_track = position_at(fixes, bag.at, worst_gap_s=tunables.worst_track_gap_s)
+    on_track = None if track is None else position_at(
+        track, ms_of(bag.at), worst_gap_s=tunables.worst_track_gap_s)
     if on_track is not None:
         lat, lon, acc_m = on_track
     elif bag.where is not None and bag.where.age_s <= tunables.oldest_fix_s:
         lat, lon, acc_m = bag.where.lat, bag.where.lon, bag.where.acc_m
     else:
         return None
-    return lat, lon, max(acc_m if acc_m is not None else tunables.unknown_accuracy_m, 0.1)
+    return lat, lon, max(acc_m if acc_m is not None else tunables.unknown_accuracy_m,
+                         _LEAST_R68_M)
 
 
 def _whole(ground: Ground, cell: str) -> Mapping[str, float]:
     """Say that a typed bag is on closed ground only where all of its cell is closed."""
     closed = ground.cells[cell].open_m2 <= 0.0
-    return {cell: 1.0} if closed and any(not c.hold for c in ground.closures_of(cell)) else _NONE
-
-
-def fixes_of(
-    raw: Mapping[str, Sequence[tuple[datetime, float, float, float | None]]],
-) -> dict[str, tuple[Fix, ...]]:
-    """Turn decoded fixes into the track's own kind, by phone."""
-    return {device: tuple(Fix(*one) for one in fixes) for device, fixes in raw.items()}
-
+    return {cell: 1.0} if closed and any(not c.hold for c in ground.closures_of(cell)) else (
+        NO_CHANCES)

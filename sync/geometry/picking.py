@@ -2,90 +2,300 @@
 
 Rule 1: walking is not picking; a fix counts while its bearer hardly moves on.
 Rule 2: a fix speaks for the time until the next, but not for long; a gap is nobody's time.
+Rule 3: time is shared among the ground of cells: what lies in a cell's square but off the block is
+no cell's.
 """
 
-from collections.abc import Mapping, Sequence
-from datetime import datetime
+import dataclasses
+import math
+from collections.abc import Mapping
 
 import numpy as np
+import numpy.typing as npt
+import shapely
 
 from sync.block import Grid
-from sync.geometry.crs import Projection
-from sync.geometry.grid import cell_of
-from sync.geometry.track import Fix
+from sync.geometry.crs import Floats, Projection
+from sync.geometry.grid import MOST_COLUMNS, MOST_ROWS, cell_name
+from sync.geometry.ground import Ground
+from sync.geometry.placed import Drift
+from sync.intake.seen import TrackSeen
+
+_MS_A_S = 1000.0
+_OFF = -1
+#: Errors that a spell is moved by, and fixes of it that are moved.
+DRIFTS = 96
+_MOST_FIXES = 60
+_TURNS = np.arange(DRIFTS) * (math.pi * (3.0 - math.sqrt(5.0)))
+_FAR = np.sqrt(-2.0 * np.log1p(-(np.arange(DRIFTS) + 0.5) / DRIFTS))
+_EAST, _NORTH = _FAR * np.cos(_TURNS), _FAR * np.sin(_TURNS)
 
 
-def picking_seconds(
-    grid: Grid,
-    projection: Projection,
-    fixes: Sequence[Fix],
-    *,
-    until: datetime,
-    worst_m: float,
-    fastest_m_s: float,
-    longest_s: float,
-) -> dict[str | None, float]:
-    """Share out the time since the bag before among the squares of the grid.
+@dataclasses.dataclass(frozen=True, eq=False)
+class GroundTrack:
+    """A track's good fixes in the block's metres.
+
+    Attributes
+    ----------
+    at_ms : array of int64, shape (n,)
+        Since 1970, UTC. [ms]
+    e, n : array of float64, shape (n,)
+        [m]
+    acc_m : array of float64, shape (n,)
+        68 % radius; NaN where the receiver does not say. [m]
+    walks : array of bool, shape (n,)
+        Whether its bearer walks from there to the next good fix; false for the last.
+    """
+
+    at_ms: npt.NDArray[np.int64]
+    e: Floats
+    n: Floats
+    acc_m: Floats
+    walks: npt.NDArray[np.bool_]
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Spell:
+    """The picking fixes of one interval, each with the seconds it speaks for.
+
+    Attributes
+    ----------
+    e, n, acc_m, seconds : array of float64, shape (m,)
+        [m], [m], [m], [s]
+    """
+
+    e: Floats
+    n: Floats
+    acc_m: Floats
+    seconds: Floats
+
+    def __len__(self) -> int:
+        return len(self.e)
+
+
+def ground_track(
+    projection: Projection, track: TrackSeen, *, worst_m: float, fastest_m_s: float
+) -> GroundTrack:
+    """Bring a track to the ground and part walking from picking.
 
     Parameters
     ----------
-    grid : Grid
-        The block's.
     projection : Projection
         The block's.
-    fixes : sequence of Fix
-        One person's since the press before (or start, or resume), by instant.
-    until : datetime
-        Instant of the press; the last fix lasts until then at most.
+    track : TrackSeen
+        By instant.
     worst_m : float
         A fix with a larger 68 % radius is left out; one that states none is not. [m]
     fastest_m_s : float
-        From this speed to the next fix on, it is walking. [m/s]
+        From this speed to the next good fix on, it is walking. [m/s]
+
+    Returns
+    -------
+    GroundTrack
+        Its good fixes.
+
+    Notes
+    -----
+    Speed is that to the next good fix. Common practice, no source.
+    """
+    good = ~(track.acc_m > worst_m)
+    at_ms = track.at_ms[good]
+    e, n = projection.to_m(track.lat[good], track.lon[good])
+    moved = np.hypot(np.diff(e), np.diff(n))
+    walks = np.append(moved >= fastest_m_s * np.diff(at_ms) / _MS_A_S, False)[:len(at_ms)]
+    return GroundTrack(at_ms, np.asarray(e), np.asarray(n), track.acc_m[good], walks)
+
+
+def spell_of(
+    track: GroundTrack, *, since_ms: float, until_ms: float, longest_s: float
+) -> Spell:
+    """Give the picking fixes from one instant to another.
+
+    Parameters
+    ----------
+    track : GroundTrack
+        One person's.
+    since_ms, until_ms : float
+        From the press before (or start, or resume), itself included, to this press, itself not;
+        the last fix lasts until then at most and is judged by no speed. [ms since 1970]
     longest_s : float
         No fix counts for longer. [s]
 
     Returns
     -------
-    dict of str or None to float
-        Seconds picked by square, in the order of first visit; under None those off the grid.
+    Spell
         Empty where no fix is good enough: there is no track to go by.
-
-    Notes
-    -----
-    Speed is that over the time the fix speaks for, to the next good fix; the last has none and
-    counts. Common practice, no source.
     """
-    good = [fix for fix in fixes if fix.at < until and (fix.acc_m is None or fix.acc_m <= worst_m)]
-    if not good:
-        return {}
-    lat = np.array([fix.lat for fix in good], dtype=np.float64)
-    lon = np.array([fix.lon for fix in good], dtype=np.float64)
-    e, n = projection.to_m(lat, lon)
-    moved = np.hypot(np.diff(e), np.diff(n))
-    ends = [*(fix.at for fix in good[1:]), until]
-    lasts = np.array([(end - fix.at).total_seconds()
-                      for fix, end in zip(good, ends, strict=True)])
-    walks = np.append(moved >= fastest_m_s * lasts[:-1], False)
-    seconds: dict[str | None, float] = {}
-    for i in np.flatnonzero(~walks):
-        cell = cell_of(grid, float(e[i]), float(n[i]))
-        seconds[cell] = seconds.get(cell, 0.0) + min(longest_s, float(lasts[i]))
-    return seconds
+    first, last = np.searchsorted(track.at_ms, (since_ms, until_ms), side="left")
+    at_ms = track.at_ms[first:last]
+    if not len(at_ms):
+        return Spell(*(np.empty(0) for _ in range(4)))
+    lasts_s = np.diff(np.append(at_ms.astype(np.float64), until_ms)) / _MS_A_S
+    picks = ~track.walks[first:last]
+    picks[-1] = True
+    return Spell(
+        track.e[first:last][picks], track.n[first:last][picks], track.acc_m[first:last][picks],
+        np.minimum(lasts_s, longest_s)[picks])
 
 
-def shares_of_time(seconds: Mapping[str | None, float]) -> dict[str, float]:
-    """Give the part of the picking time that was spent in each square.
+def time_by_cell(
+    ground: Ground, spell: Spell, *, east_m: float = 0.0, north_m: float = 0.0
+) -> dict[str, float]:
+    """Share out the picking time of a spell among the ground of cells.
 
     Parameters
     ----------
-    seconds : mapping of str or None to float
-        As `picking_seconds` gives them. [s]
+    ground : Ground
+        Of the day.
+    spell : Spell
+        Picking fixes.
+    east_m, north_m : float
+        Moves the whole spell. [m]
 
     Returns
     -------
     dict of str to float
-        0 to 1; they fall short of 1 by what was off the grid. Empty without any time. [-]
+        Part of the time by cell, 0 to 1, by column and row; they fall short of 1 by what was off
+        the block. Empty without any time. [-]
     """
-    whole = sum(seconds.values())
-    return {} if whole <= 0.0 else {
-        cell: spent / whole for cell, spent in seconds.items() if cell is not None}
+    whole = float(spell.seconds.sum())
+    if whole <= 0.0:
+        return {}
+    e, n = spell.e + east_m, spell.n + north_m
+    squares = squares_of(ground.grid, e, n)
+    shares: dict[str, float] = {}
+    for square in np.unique(squares[squares != _OFF]):
+        name = cell_name(*divmod(int(square), MOST_ROWS))
+        cell = ground.cells.get(name)
+        if cell is None:
+            continue
+        here = squares == square
+        if not cell.rectangular:
+            here[here] = shapely.contains_xy(cell.shape, e[here], n[here])
+        spent = float(spell.seconds[here].sum())
+        if spent > 0.0:
+            shares[name] = spent / whole
+    return shares
+
+
+def squares_of(grid: Grid, e: Floats, n: Floats) -> npt.NDArray[np.int64]:
+    """Give the number of the square of each place: column × rows + row; −1 off the grid."""
+    with np.errstate(invalid="ignore"):
+        col = np.floor((e - grid.origin_e) / grid.cell_m)
+        row = np.floor((n - grid.origin_n) / grid.cell_m)
+        on_grid = (col >= 0) & (col < MOST_COLUMNS) & (row >= 0) & (row < MOST_ROWS)
+        numbers = np.where(on_grid, col * MOST_ROWS + row, _OFF)
+    return numbers.astype(np.int64)
+
+
+def moved_shares(
+    ground: Ground, spell: Spell, sigma_m: float
+) -> Mapping[str, tuple[float, float, float, float]]:
+    """Give the shares of time with the spell moved one standard deviation each way.
+
+    Parameters
+    ----------
+    ground : Ground
+        Of the day.
+    spell : Spell
+        Picking fixes.
+    sigma_m : float
+        Of each coordinate. [m]
+
+    Returns
+    -------
+    mapping of str to (float, float, float, float)
+        By cell that any of the four reaches: east, west, north, south. [-]
+    """
+    ways = [time_by_cell(ground, spell, east_m=east * sigma_m, north_m=north * sigma_m)
+            for east, north in ((1, 0), (-1, 0), (0, 1), (0, -1))]
+    cells = sorted({cell for way in ways for cell in way})
+    return {cell: (ways[0].get(cell, 0.0), ways[1].get(cell, 0.0),
+                   ways[2].get(cell, 0.0), ways[3].get(cell, 0.0)) for cell in cells}
+
+
+def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
+    """Give the shares of time for each of some equally likely errors of the whole spell.
+
+    Parameters
+    ----------
+    ground : Ground
+        Of the day.
+    spell : Spell
+        Picking fixes.
+    sigma_m : float
+        Of the error that all of its fixes share, each coordinate. [m]
+
+    Returns
+    -------
+    Drift
+        One entry for each of `DRIFTS` errors, which cover a circular normal evenly.
+
+    Notes
+    -----
+    Places on a spiral with equal parts of the normal between its turns, parted by the golden
+    angle; derived.
+    """
+    asked = _some_of(spell)
+    e = (asked.e + sigma_m * _EAST[:, None]).ravel()
+    n = (asked.n + sigma_m * _NORTH[:, None]).ravel()
+    weights = asked.seconds / asked.seconds.sum()
+    squares = squares_of(ground.grid, e, n)
+    cells: dict[str, Floats] = {}
+    closed: dict[str, Floats] = {}
+    for square in np.unique(squares[squares != _OFF]):
+        name = cell_name(*divmod(int(square), MOST_ROWS))
+        cell = ground.cells.get(name)
+        if cell is None:
+            continue
+        here = squares == square
+        if not cell.rectangular:
+            here[here] = shapely.contains_xy(cell.shape, e[here], n[here])
+        for found, shape in ((cells, None), (closed, cell.closed)):
+            if shape is not None and shape.is_empty:
+                continue
+            there = here.copy()
+            if shape is not None:
+                there[there] = shapely.contains_xy(shape, e[there], n[there])
+            parts = there.reshape(DRIFTS, -1) @ weights
+            if parts.any():
+                found[name] = parts
+    inside = sum(cells.values(), np.zeros(DRIFTS))
+    return Drift(cells, closed, np.clip(1.0 - inside, 0.0, 1.0))
+
+
+def _some_of(spell: Spell) -> Spell:
+    """Thin a long spell out evenly: neighbours in time lie side by side."""
+    every = -(-len(spell) // _MOST_FIXES)
+    if every <= 1:
+        return spell
+    starts = np.arange(0, len(spell), every)
+    middle = np.minimum(starts + every // 2, len(spell) - 1)
+    return Spell(spell.e[middle], spell.n[middle], spell.acc_m[middle],
+                 np.add.reduceat(spell.seconds, starts))
+
+
+def shared_error(lasts_s: float, *, error_lasts_s: float) -> float:
+    """Give the part of a fix's standard deviation that a whole spell shares.
+
+    Parameters
+    ----------
+    lasts_s : float
+        From the spell's first fix to its last. [s]
+    error_lasts_s : float
+        Time in which the correlation of two errors falls to 1/e. [s]
+
+    Returns
+    -------
+    float
+        0 to 1; 1 for a spell of no length.
+
+    Notes
+    -----
+    Standard deviation of the mean over a time T of an error whose correlation is e^(−t/τ):
+    √(2(τ/T)(1 − (τ/T)(1 − e^(−T/τ)))); derived.
+    """
+    if lasts_s <= 0.0:
+        return 1.0
+    ratio = error_lasts_s / lasts_s
+    return math.sqrt(min(1.0, 2.0 * ratio * (1.0 + ratio * math.expm1(-1.0 / ratio))))

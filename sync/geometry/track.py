@@ -4,8 +4,8 @@ Rule 1: fixes are in the order of their instants, all aware and different.
 Rule 2: nothing is guessed over a gap that is too long, nor before the first fix or after the last.
 """
 
-import bisect
 import dataclasses
+import math
 from collections import Counter
 from collections.abc import Sequence
 from datetime import datetime
@@ -16,6 +16,9 @@ import pyproj
 from sync.block import Grid
 from sync.geometry.crs import Projection
 from sync.geometry.grid import cell_of
+from sync.intake.seen import TrackSeen
+
+_MS_A_S = 1000.0
 
 
 @dataclasses.dataclass(frozen=True)
@@ -39,16 +42,16 @@ class Fix:
 
 
 def position_at(
-    fixes: Sequence[Fix], at: datetime, *, worst_gap_s: float
+    track: TrackSeen, at_ms: float, *, worst_gap_s: float
 ) -> tuple[float, float, float | None] | None:
     """Say where a person was at an instant, on the straight line between the fixes about it.
 
     Parameters
     ----------
-    fixes : sequence of Fix
+    track : TrackSeen
         One person's, by instant.
-    at : datetime
-        UTC.
+    at_ms : float
+        [ms since 1970, UTC]
     worst_gap_s : float
         Both fixes about the instant must lie within this of it. [s]
 
@@ -59,22 +62,24 @@ def position_at(
         unknown; None altogether where the track does not reach. The instant of a fix gives that
         fix.
     """
-    after = bisect.bisect_left(fixes, at, key=lambda fix: fix.at)
-    if after < len(fixes) and fixes[after].at == at:
-        return fixes[after].lat, fixes[after].lon, fixes[after].acc_m
-    if after in (0, len(fixes)):
+    after = int(np.searchsorted(track.at_ms, at_ms))
+    if after < len(track) and track.at_ms[after] == at_ms:
+        acc_m = float(track.acc_m[after])
+        return (float(track.lat[after]), float(track.lon[after]),
+                None if math.isnan(acc_m) else acc_m)
+    if after in (0, len(track)):
         return None
-    one, two = fixes[after - 1], fixes[after]
-    since_s = (at - one.at).total_seconds()
-    until_s = (two.at - at).total_seconds()
-    if max(since_s, until_s) > worst_gap_s:
+    since_ms, until_ms = at_ms - track.at_ms[after - 1], track.at_ms[after] - at_ms
+    if max(since_ms, until_ms) > _MS_A_S * worst_gap_s:
         return None
-    share = since_s / (since_s + until_s)
-    east = (two.lon - one.lon + 180.0) % 360.0 - 180.0
-    lon = (one.lon + share * east + 180.0) % 360.0 - 180.0
-    known = one.acc_m is not None and two.acc_m is not None
-    acc_m = max(one.acc_m or 0.0, two.acc_m or 0.0) if known else None
-    return one.lat + share * (two.lat - one.lat), lon, acc_m
+    share = float(since_ms / (since_ms + until_ms))
+    (lat, lat_2), (lon, lon_2) = (
+        map(float, values[after - 1:after + 1]) for values in (track.lat, track.lon))
+    east = (lon_2 - lon + 180.0) % 360.0 - 180.0
+    worse_m = float(max(track.acc_m[after - 1], track.acc_m[after]))
+    known = not np.isnan(track.acc_m[after - 1:after + 1]).any()
+    return (lat + share * (lat_2 - lat), (lon + share * east + 180.0) % 360.0 - 180.0,
+            worse_m if known else None)
 
 
 def length_m(fixes: Sequence[Fix]) -> float:

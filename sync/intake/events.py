@@ -6,11 +6,11 @@ Rule 2: nothing is placed or weighed here; a place is still what the phone wrote
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any
 
-from fieldapp.record import decode_track
 from sync.block import season_end
+from sync.intake.fixes import tracks_of
 from sync.intake.merge import Counted
 from sync.intake.seen import (
     BagSeen,
@@ -67,7 +67,7 @@ def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> E
             for c in by_kind["outing"]
         ),
         marks=tuple(by_kind["mark"]),
-        tracks=_tracks(by_kind["track"]),
+        tracks=tracks_of(by_kind["track"]),
         rulings=tuple(by_kind["ruling"]),
     )
 
@@ -213,28 +213,3 @@ def _spraying(c: Counted) -> Spraying:
 def _days_after(day: date, days: int) -> date:
     """Count days on; a hold that a typing slip made endless ends after any day asked about."""
     return day + timedelta(days=days) if days < (_ERA[1] - day).days else max(day, _ERA[1])
-
-
-def _tracks(
-    records: Iterable[Counted],
-) -> dict[str, tuple[tuple[datetime, float, float, float | None], ...]]:
-    """Join the track records of each phone or receiver to one list of fixes in time order."""
-    fixes: dict[str, dict[datetime, tuple[datetime, float, float, float | None]]]
-    fixes = defaultdict(dict)
-    for one in records:
-        if one.record.get("thinned") is not None:
-            continue
-        late = timedelta(seconds=one.lag_s) if one.lag_s is not None else timedelta(0)
-        for noted, lat, lon, acc_m in decode_track(one.record):
-            at = _earlier(noted, late)
-            if at is not None:
-                fixes[one.device].setdefault(at, (at, lat, lon, acc_m))
-    return {device: tuple(each[at] for at in sorted(each)) for device, each in fixes.items()}
-
-
-def _earlier(at: datetime, late: timedelta) -> datetime | None:
-    """Go back in time; None where that leads out of the calendar."""
-    try:
-        return at - late
-    except OverflowError:
-        return None

@@ -9,8 +9,13 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
 from fieldapp.record import Where
 from sync.intake.merge import Counted
+
+Floats = npt.NDArray[np.float64]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -102,6 +107,29 @@ class OutingSeen:
     state: str
 
 
+@dataclasses.dataclass(frozen=True, eq=False)
+class TrackSeen:
+    """The fixes of one phone or receiver by instant, all different, as arrays of one length.
+
+    Attributes
+    ----------
+    at_ms : array of int64, shape (n,)
+        Since 1970, UTC, mended by the satellites' time. [ms]
+    lat, lon : array of float64, shape (n,)
+        WGS 84. [deg]
+    acc_m : array of float64, shape (n,)
+        68 % horizontal radius; NaN where the receiver does not say. [m]
+    """
+
+    at_ms: npt.NDArray[np.int64]
+    lat: Floats
+    lon: Floats
+    acc_m: Floats
+
+    def __len__(self) -> int:
+        return len(self.at_ms)
+
+
 @dataclasses.dataclass(frozen=True)
 class LotSeen:
     """A dried lot: bags, shed-dry kg, and the labels it was made of."""
@@ -159,5 +187,5 @@ class Events:
     sprayings: tuple[Spraying, ...]
     outings: tuple[OutingSeen, ...]
     marks: tuple[Counted, ...]
-    tracks: Mapping[str, tuple[tuple[datetime, float, float, float | None], ...]]
+    tracks: Mapping[str, TrackSeen]
     rulings: tuple[Counted, ...]

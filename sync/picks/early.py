@@ -8,9 +8,15 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
+import numpy as np
+import numpy.typing as npt
+
 from sync.settings import Tunables
 
+Floats = npt.NDArray[np.float64]
+
 HALVES = 2
+_STEPS_A_BAG = 20
 #: Chances come out of sums of floats; so much over 1 is rounding and no mistake.
 ROUNDING = 1e-9
 
@@ -57,6 +63,48 @@ def chance_at_least(groups: Sequence[tuple[float, float]], least_bags: float) ->
             for stay, come in zip(below, moved, strict=True)
         ]
     return min(1.0, reached)
+
+
+def chance_of_sum(
+    groups: Sequence[tuple[float, float]], amounts: Sequence[Floats], least_bags: float
+) -> float:
+    """Give the chance that groups by chance and groups by drift make at least so many bags.
+
+    Parameters
+    ----------
+    groups : sequence of (float, float)
+        Bags (steps of 0.5) of each group that a point tells, and its chance (0 to 1): there
+        together or not at all.
+    amounts : sequence of array, shape (m,)
+        Bags from there of each group that a track tells, for each of m equally likely errors of
+        the track.
+    least_bags : float
+        Bags.
+
+    Returns
+    -------
+    float
+        Chance, 0 to 1; without amounts that of `chance_at_least`.
+
+    Notes
+    -----
+    Groups err independently of one another: convolution of their distributions in steps of a
+    twentieth of a bag, derived.
+    """
+    if not amounts:
+        return chance_at_least(groups, least_bags)
+    least = math.ceil(_STEPS_A_BAG * least_bags - ROUNDING)
+    below = np.zeros(least)  # the chance of each sum under the least
+    below[0] = 1.0
+    for amount in amounts:
+        steps = np.rint(_STEPS_A_BAG * amount).astype(np.int64)
+        chances = np.bincount(np.minimum(steps, least), minlength=least + 1) / len(steps)
+        below = np.convolve(below, chances[:least])[:least]
+    for bags, stated in groups:
+        step, chance = round(_STEPS_A_BAG * bags), min(1.0, max(0.0, stated))
+        moved = np.concatenate((np.zeros(min(step, least)), below))[:least]
+        below = (1.0 - chance) * below + chance * moved
+    return float(min(1.0, max(0.0, 1.0 - below.sum())))
 
 
 def expected_bags(groups: Sequence[tuple[float, float]]) -> float:

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from sync.block import Block, season_of
-from sync.geometry.bags import Placed
+from sync.geometry.placed import NOT_THERE, Placed
 from sync.intake.seen import PastPick
-from sync.picks.groups import GroupShare
+from sync.picks.groups import GroupShare, track_share_variance
 from sync.picks.joining import join_days
 from sync.picks.kilos import KgPerBag
 from sync.picks.place import cell_kg, cell_kg_of_lot
@@ -265,12 +265,25 @@ def group_shares(members: Iterable[Placed], cell: str | None) -> list[GroupShare
     Returns
     -------
     list of GroupShare
-        Bags of each group and its bag-weighted mean chance of the cell. [-]
+        Bags of each group and its bag-weighted mean share of the cell; where a track told of all
+        of them, with the variance of the track moved as a whole. [-]
     """
-    bags: dict[tuple[str, int], float] = defaultdict(float)
-    here: dict[tuple[str, int], float] = defaultdict(float)
+    groups: dict[tuple[str, int], list[Placed]] = defaultdict(list)
     for one in members:
-        key = (one.bag.device, one.group)
-        bags[key] += one.bag.bags
-        here[key] += one.bag.bags * (1.0 if cell is None else one.chances.get(cell, 0.0))
-    return [GroupShare(n, min(1.0, here[key] / n) if n else 0.0) for key, n in bags.items()]
+        groups[one.bag.device, one.group].append(one)
+    return [_group_share(group, cell) for group in groups.values()]
+
+
+def _group_share(group: Sequence[Placed], cell: str | None) -> GroupShare:
+    bags = sum(one.bag.bags for one in group)
+    if cell is None or bags <= 0.0:
+        return GroupShare(bags, 1.0 if cell is None and bags > 0.0 else 0.0)
+    share = min(1.0, sum(one.bag.bags * one.chances.get(cell, 0.0) for one in group) / bags)
+    if any(not one.moved for one in group):
+        return GroupShare(bags, share)  # a chance: all its bags are there, or none
+    moved = [
+        sum(one.bag.bags * one.moved.get(cell, NOT_THERE)[way] for one in group) / bags
+        for way in range(len(NOT_THERE))
+    ]
+    return GroupShare(bags, share, track_share_variance(
+        east=moved[0], west=moved[1], north=moved[2], south=moved[3]))

@@ -4,7 +4,7 @@ import dataclasses
 from collections import defaultdict
 from collections.abc import Sequence
 
-from sync.geometry.bags import Placed
+from sync.geometry.placed import Placed
 from sync.picks.groups import group_presses
 from sync.settings import Tunables
 

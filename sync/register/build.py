@@ -16,7 +16,7 @@ from sync.block import Block, bag_kg_on
 from sync.crop.block_total import BlockTotal, crop_total, long_run_yearly_kg
 from sync.crop.chain import Crop, Known, chain
 from sync.crop.today import CellToday, cell_today
-from sync.geometry.bags import fixes_of, place_bags
+from sync.geometry.bags import Trodden, place_bags
 from sync.geometry.crs import projection
 from sync.geometry.grid import cell_of
 from sync.geometry.ground import CellGround, Ground, Hold
@@ -211,7 +211,8 @@ def _known(
         shed_moisture_pct=tunables.shed_moisture_pct, label_days=_CLIP_DAYS,
     )
     placed = place_bags(
-        events.bags, fixes_of(events.tracks), grounds.on, grounds.projection, tunables
+        Trodden(events.bags, events.outings, events.tracks), grounds.on, grounds.projection,
+        tunables,
     )
     known = Known(
         block, tunables, readings, placed_quadrats, clips, with_groups(placed, tunables),

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from sync.crop.today import CellToday
-from sync.geometry.bags import Placed
+from sync.geometry.placed import Placed
 from sync.intake.holes import Hole
 
 

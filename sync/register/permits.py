@@ -12,8 +12,8 @@ from sync.block import Block, Permit, bag_kg_on, holds_on, season_of
 from sync.crop.chain import Crop, Known
 from sync.crop.long_run import block_may_take_kg as cap_held_kg
 from sync.crop.today import CellToday
-from sync.geometry.bags import Placed
 from sync.geometry.ground import Ground
+from sync.geometry.placed import NOT_THERE, Placed
 from sync.picks.made import Kg, kg_of
 
 _HERE = "here"
@@ -138,7 +138,11 @@ def covers(permit: Permit, ground: Ground, cell: str) -> bool:
 def _with_share(one: Placed, elsewhere: frozenset[str]) -> Placed:
     """Count a bag for the permit unless it is of ground that the permit does not cover."""
     gone = sum(chance for cell, chance in one.chances.items() if cell in elsewhere)
-    return dataclasses.replace(one, chances={_HERE: max(0.0, 1.0 - gone)})
+    moved = [1.0 - sum(ways[way] for cell, ways in one.moved.items() if cell in elsewhere)
+             for way in range(len(NOT_THERE))]
+    return dataclasses.replace(
+        one, chances={_HERE: max(0.0, 1.0 - gone)}, drift=None,
+        moved={_HERE: (moved[0], moved[1], moved[2], moved[3])} if one.moved else one.moved)
 
 
 def _in_unit(

@@ -176,7 +176,8 @@ def _said(document: Mapping[str, Any], number: Number, say: Say) -> Iterator[Cel
     flags = open_flags(document)
     for row in document["cells"]:
         count = flags[row["cell"]]
-        yield CellSaid(row, cell_words(row, count, say), number_in(row, number), count)
+        printed = number_in(row, number)
+        yield CellSaid(row, cell_words(row, count, say, number=printed), printed, count)
 
 
 def _cell(ground: Ground, said: CellSaid, view: View, manner: Manner) -> Markup:

@@ -65,7 +65,9 @@ def open_flags(document: Mapping[str, Any]) -> Counter[str]:
         if flag["cell"] and not (flag["ruling"] and flag["ruling"]["stands"]))
 
 
-def cell_words(row: Mapping[str, Any], flags: int, say: Say = as_it_is) -> str:
+def cell_words(
+    row: Mapping[str, Any], flags: int, say: Say = as_it_is, *, number: str = ""
+) -> str:
     """Say a cell in one line: its name, state, what may be taken, and open flags.
 
     Parameters
@@ -76,13 +78,15 @@ def cell_words(row: Mapping[str, Any], flags: int, say: Say = as_it_is) -> str:
         Open flags on it.
     say : callable
         Gives a word in the page's language.
+    number : str
+        What is printed under the name, so that it is said as it is seen; empty if nothing is.
 
     Returns
     -------
     str
         Such as "D07, resting until 14 Mar 2028, 0 kg may be taken".
     """
-    parts = [str(row["cell"]), _state_words(row, say)]
+    parts = [f"{row['cell']} {number}".strip(), _state_words(row, say)]
     if row["left_kg"] is not None:
         parts.append(say("{kg} kg may be taken").format(kg=f"{row['left_kg']}"))
     if flags == 1:

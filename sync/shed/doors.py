@@ -158,8 +158,9 @@ class _Guarded:
 
 
 async def _anyone(door: Door, visit: Visit) -> Response:
-    if not visit.shed.allowances.allows("stranger", visit.host, STRANGER) and (
-            not door.path.startswith("/phone/")):
+    # Phones are counted by what they ask; the fixed files cost nothing and go with every page.
+    uncounted = door.path.startswith(("/phone/", "/static/"))
+    if not uncounted and not visit.shed.allowances.allows("stranger", visit.host, STRANGER):
         return PlainTextResponse("Too many at once. Wait a minute.", 429)
     if door.method == "POST" and not door.path.startswith("/phone/"):
         visit = dataclasses.replace(visit, form=await _form(visit))

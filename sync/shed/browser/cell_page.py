@@ -211,8 +211,9 @@ def _history(register: Register, name: str, words: ShedWords) -> Iterator[Happen
     for one in register.merged.counted:
         if one.kind == "work" and name in (one.record.get("cells") or ()) and (
                 one.day <= register.on):
-            yield Happened(one.day, words.day(one.day), words(
-                "work: {what}", what=words(str(one.record["what"]).replace("_", " "))), (one.name,))
+            done = words(str(one.record["what"]).replace("_", " "))
+            yield Happened(one.day, words.day(one.day), words("work: {what}", what=done),
+                           (one.name,))
 
 
 def _picks(register: Register, name: str, words: ShedWords) -> Iterator[Happened]:

@@ -26,7 +26,6 @@ from sync.shed.browser.page import Page, page_of, show
 from sync.shed.browser.typing_forms import FORMS, Field, Form, waiting_of
 from sync.shed.doors import Visit
 
-
 #: Forms whose person is not whoever types.
 _OF_ANYBODY = frozenset({"bag"})
 

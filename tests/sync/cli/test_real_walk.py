@@ -7,7 +7,7 @@ in EPSG:32633, cells of 100 m by floor(E/100), floor(N/100): 35 occupied, (4500,
 
 import csv
 from collections import Counter
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -42,6 +42,12 @@ def take(monkeypatch, *words: object) -> int:
     return run(app)
 
 
+def fixes_in(track):
+    """Give instant, latitude and longitude of each fix."""
+    for ms, lat, lon in zip(track.at_ms.tolist(), track.lat, track.lon, strict=True):
+        yield datetime.fromtimestamp(ms / 1000, UTC), float(lat), float(lon)
+
+
 def test_a_real_walk_is_found_in_the_cells_it_visited(lake, monkeypatch, capsys):
     code = take(monkeypatch, lake.folder, PUBLISHED / "cerknicko-jezero.gpx", "--person", "MT")
 
@@ -51,7 +57,7 @@ def test_a_real_walk_is_found_in_the_cells_it_visited(lake, monkeypatch, capsys)
     register = build(load_inputs(lake.folder), on=date(2010, 8, 6))
     ((device, raw),) = register.events.tracks.items()
     assert device.startswith("gpx-")
-    fixes = [Fix(*one) for one in raw]
+    fixes = [Fix(at, lat, lon) for at, lat, lon in fixes_in(raw)]
     assert len(fixes) == 296
     found = fixes_by_cell(lake.block.grid, register.grounds.projection, fixes)
     assert len(found) == 35
@@ -72,7 +78,7 @@ def test_every_fix_of_it_is_kept_to_a_centimetre(lake):
     with (PUBLISHED / "gpx_cerknicko_points.csv").open() as lines:
         rows = list(csv.reader(line for line in lines if not line.startswith("#")))[1:]
     points = sorted((row[5], float(row[2]), float(row[3])) for row in rows)
-    kept = sorted((at.isoformat(), lat, lon) for at, lat, lon, _ in raw)
+    kept = sorted((at.isoformat(), lat, lon) for at, lat, lon in fixes_in(raw))
     assert [one[0] for one in kept] == [one[0] for one in points]
     for (_, lat, lon), (_, lat0, lon0) in zip(kept, points, strict=True):
         assert lat == pytest.approx(lat0, abs=1e-7)

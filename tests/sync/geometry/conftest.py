@@ -6,6 +6,8 @@ import pytest
 
 from sync.block import BagType, Block, Feature, Grid, Rule
 from sync.geometry.crs import projection
+from sync.intake.fixes import ms_of
+from sync.intake.seen import TrackSeen
 
 PUBLISHED = Path(__file__).parents[2] / "published"
 
@@ -23,6 +25,19 @@ def published_file():
 @pytest.fixture(scope="session")
 def nztm():
     return projection(2193)
+
+
+@pytest.fixture(scope="session")
+def seen_track():
+    """The arrays of a list of fixes."""
+    def make(fixes):
+        return TrackSeen(
+            np.array([ms_of(fix.at) for fix in fixes], dtype=np.int64),
+            *(np.array([np.nan if value is None else value for value in column], dtype=float)
+              for column in ([fix.lat for fix in fixes], [fix.lon for fix in fixes],
+                             [fix.acc_m for fix in fixes])))
+
+    return make
 
 
 @pytest.fixture(scope="session")

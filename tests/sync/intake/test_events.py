@@ -1,6 +1,7 @@
 import json
 from datetime import UTC, date, datetime, timedelta
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 from fieldapp.record import encode_track, stamp
 from sync.intake.check import Held, check_line
 from sync.intake.events import events_of
+from sync.intake.fixes import ms_of
 from sync.intake.merge import merge
 
 ZONE = "Pacific/Auckland"
@@ -260,16 +262,18 @@ def test_the_tracks_of_a_phone_are_one_list_in_time_order_and_a_doubled_instant_
     records = [track(1, [fix(10), fix(20)]), track(2, [fix(20, lat=-42.0), fix(0)]),
                track(1, [fix(5)], device="p1-a2b3")]
     tracks = events(*records).tracks
-    assert [at for at, *_ in tracks[P3]] == [fix(s)[0] for s in (0, 10, 20)]
-    assert tracks[P3][2][1] == -42.85, "of one instant the earlier record's"
-    assert [at for at, *_ in tracks["p1-a2b3"]] == [fix(5)[0]]
+    assert tracks[P3].at_ms.tolist() == [ms_of(fix(s)[0]) for s in (0, 10, 20)]
+    assert tracks[P3].lat[2] == -42.85, "of one instant the earlier record's"
+    assert tracks["p1-a2b3"].at_ms.tolist() == [ms_of(fix(5)[0])]
 
 
 def test_the_points_of_a_track_are_mended_like_its_own_time():
     behind_s = -5_270_400.0
     behind = T0 + timedelta(seconds=behind_s)
     record = track(1, [(behind, -42.85, 169.69, 4.0)], at=stamp(behind), lag_s=behind_s)
-    assert events(record).tracks == {P3: ((T0, -42.85, 169.69, 4.0),)}
+    (mended,) = events(record).tracks.values()
+    assert mended.at_ms.tolist() == [ms_of(T0)]
+    assert (mended.lat[0], mended.lon[0], mended.acc_m[0]) == (-42.85, 169.69, 4.0)
 
 
 def test_a_thinned_track_has_no_points():
@@ -305,3 +309,18 @@ def test_the_confirmed_cell_of_a_bag_is_that_of_the_last_word_before_it(states, 
         elif state == "resume":
             open_cell = cell or open_cell
     assert confirmed(*records) == expected
+
+
+def test_a_radius_that_is_not_known_is_none_that_can_be_compared():
+    known, unknown = track(1, [fix(0)]), track(2, [fix(5)], acc_m=[255])
+    (found,) = events(known, unknown).tracks.values()
+    assert found.acc_m[0] == 4.0
+    assert np.isnan(found.acc_m[1])
+
+
+def test_steps_longer_than_a_machines_whole_number_lose_only_their_own_fixes():
+    points = {"t0": "2026-01-21T20:00:00.000Z", "dt_ms": [0, 10**30, 5 - 10**30],
+              "lat_e7": [-428500000, 10**25, 1 - 10**25], "lon_e7": [1696900000, 0, 0]}
+    (found,) = events(a(1, "track", **points)).tracks.values()
+    assert len(found) == 2
+    assert found.lat.tolist() == pytest.approx([-42.85, -42.8499999])

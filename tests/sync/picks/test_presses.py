@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sync.geometry.bags import Placed
+from sync.geometry.placed import Placed
 from sync.intake.seen import BagSeen
 from sync.picks.presses import with_groups
 from sync.settings import Tunables

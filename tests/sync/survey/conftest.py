@@ -6,11 +6,6 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
-
-# A busy machine is no fault of the formulas.
-settings.register_profile("no_deadline", deadline=None)
-settings.load_profile("no_deadline")
 
 PUBLISHED = Path(__file__).parents[2] / "published"
 

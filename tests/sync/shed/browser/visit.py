@@ -103,22 +103,7 @@ def visitor(browser: Any, shed: Any, **context: Any) -> Visitor:
         if "Content Security Policy" in message.text:
             made.broken.append(message.text)
     made.page.on("console", hear)
-    opened.route("**/static/*", _kept)
     return made
-
-
-#: Files that pages share, by address. Chromium keeps none from a server for which nobody vouches,
-#: and walks over all pages would ask for them more often than a stranger may in a minute.
-_STATIC: dict[str, Any] = {}
-
-
-def _kept(route: Any) -> None:
-    address = route.request.url
-    if address not in _STATIC:
-        answer = route.fetch()
-        assert answer.ok, (address, answer.status)
-        _STATIC[address] = {"body": answer.body(), "headers": answer.headers}
-    route.fulfill(**_STATIC[address])
 
 
 def with_mistakes(seen: Visitor) -> Iterator[tuple[str, Callable[[], None]]]:

@@ -1,0 +1,119 @@
+"""Who carried which track when: outings, and since when a press counts bags.
+
+Rule 1: a press counts the bags since that picker's press before, or since the start or the going
+on of the outing, whichever is later.
+Rule 2: presses of the minute before a press are of the same tally: they share its time.
+Rule 3: a person's own phone tells first, then another receiver that went along.
+"""
+
+import bisect
+import dataclasses
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from sync.intake.clock import is_phone
+from sync.intake.fixes import ms_of
+from sync.intake.seen import BagSeen, OutingSeen
+
+
+@dataclasses.dataclass(frozen=True)
+class Carried:
+    """One outing: who carried which device, from when to when, and when it began or went on.
+
+    Attributes
+    ----------
+    since_ms, until_ms : float
+        Infinite where no end is known. [ms since 1970]
+    begun_ms : tuple of float
+        Instants of its start and of each going on.
+    """
+
+    device: str
+    person: str
+    since_ms: float
+    until_ms: float
+    begun_ms: tuple[float, ...]
+
+
+def outings_of(seen: Iterable[OutingSeen]) -> dict[str, tuple[Carried, ...]]:
+    """Put the outings of each person together.
+
+    Parameters
+    ----------
+    seen : iterable of OutingSeen
+        Presses that began, paused, went on with or ended one.
+
+    Returns
+    -------
+    dict of str to tuple of Carried
+        By person, by start then device.
+    """
+    by_device: dict[str, list[OutingSeen]] = defaultdict(list)
+    for one in seen:
+        by_device[one.device].append(one)
+    carried: dict[str, list[Carried]] = defaultdict(list)
+    for presses in by_device.values():
+        for outing in _parted(sorted(presses, key=lambda one: one.seq)):
+            carried[outing.person].append(outing)
+    return {person: tuple(sorted(each, key=lambda one: (one.since_ms, one.device)))
+            for person, each in carried.items()}
+
+
+def _parted(presses: Sequence[OutingSeen]) -> list[Carried]:
+    found: list[Carried] = []
+    begun: list[float] = []
+    start: OutingSeen | None = None
+    for one in (*presses, None):
+        ends = one is None or one.state in {"start", "end"}
+        if start is not None and ends:
+            until = float("inf") if one is None else ms_of(one.at)
+            found.append(Carried(
+                start.device, start.person, ms_of(start.at), until, tuple(begun)))
+            start = None
+        if one is not None and one.state == "start":
+            start, begun = one, [ms_of(one.at)]
+        elif one is not None and one.state == "resume" and start is not None:
+            begun.append(ms_of(one.at))
+    return found
+
+
+class Since:
+    """Since when each press counts its picker's bags.
+
+    Parameters
+    ----------
+    bags : iterable of BagSeen
+        All presses; those typed in at the shed have no instant and count for none.
+    one_tally_s : float
+        Presses of so long before a press are of the same tally. [s]
+    """
+
+    def __init__(self, bags: Iterable[BagSeen], *, one_tally_s: float) -> None:
+        self._one_tally_ms = 1000.0 * one_tally_s
+        times: dict[str, set[float]] = defaultdict(set)
+        for bag in bags:
+            if is_phone(bag.device):
+                times[bag.picker].add(ms_of(bag.at))
+        self._times = {picker: sorted(each) for picker, each in times.items()}
+
+    def __call__(self, bag: BagSeen, outing: Carried) -> float:
+        """Give the instant since when a press counts.
+
+        Parameters
+        ----------
+        bag : BagSeen
+            The press.
+        outing : Carried
+            Its picker's, open at that time.
+
+        Returns
+        -------
+        float
+            [ms since 1970]
+        """
+        at_ms = ms_of(bag.at)
+        begun = max((one for one in outing.begun_ms if one <= at_ms), default=outing.since_ms)
+        times = self._times.get(bag.picker, [])
+        place = bisect.bisect_left(times, at_ms - self._one_tally_ms)
+        before = times[place - 1] if place > 0 else float("-inf")
+        return max(begun, before)

@@ -1,0 +1,94 @@
+"""A bag with what is known of the cell it came from."""
+
+import dataclasses
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Literal
+
+from sync.geometry.crs import Floats
+from sync.intake.seen import BagSeen
+
+How = Literal["typed", "track", "confirmed", "fix", "nowhere"]
+#: Shares with the whole interval moved one standard deviation east, west, north, south.
+Moved = tuple[float, float, float, float]
+NO_CHANCES: Mapping[str, float] = MappingProxyType({})
+#: A cell that a track reaches neither as it is nor moved.
+NOT_THERE: Moved = (0.0, 0.0, 0.0, 0.0)
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Drift:
+    """Where bags came from, for each of some equally likely errors of a whole spell of picking.
+
+    Attributes
+    ----------
+    cells, closed : mapping of str to array, shape (m,)
+        Part of the picking time in each cell, and on closed ground of it. [-]
+    outside : array, shape (m,)
+        Part on no ground of the block. [-]
+    """
+
+    cells: Mapping[str, Floats]
+    closed: Mapping[str, Floats]
+    outside: Floats
+
+
+@dataclasses.dataclass(frozen=True)
+class Placed:
+    """A press with its chances.
+
+    Attributes
+    ----------
+    e, n, sigma_m : float or None
+        Its fix and the standard deviation of each coordinate. [m]
+    chances : mapping of str to float
+        Part of its bags by cell: a share of picking time along a track, else a chance. [-]
+    closed : mapping of str to float
+        Chance of ground under the owner's closures, by cell. [-]
+    outside : float
+        Chance of no ground of the block. [-]
+    how : str
+        What told the cell.
+    group : int
+        Presses of one phone with the same number share one position error.
+    drift : Drift or None
+        What the error of the track leaves open; None where no track told.
+    moved : mapping of str to (float, float, float, float)
+        `chances` with the track moved one standard deviation east, west, north and south; empty
+        where no track told. [-]
+    """
+
+    bag: BagSeen
+    e: float | None
+    n: float | None
+    sigma_m: float | None
+    chances: Mapping[str, float]
+    closed: Mapping[str, float]
+    outside: float
+    how: How
+    group: int = 0
+    drift: Drift | None = None
+    moved: Mapping[str, Moved] = dataclasses.field(default_factory=dict)
+
+    @property
+    def flagged(self) -> Mapping[str, float]:
+        """The chance of each cell, for what is flagged. [-]."""
+        if self.drift is None:
+            return self.chances
+        return {cell: float(parts.mean()) for cell, parts in self.drift.cells.items()}
+
+    def part_in(self, cell: str) -> float | Floats:
+        """Give the part of its bags from a cell: a chance, or one part for each drift. [-]."""
+        if self.drift is None:
+            return self.chances.get(cell, 0.0)
+        return self.drift.cells.get(cell, 0.0)
+
+    def part_closed(self, cell: str) -> float | Floats:
+        """Give the part from closed ground in a cell: a chance, or one for each drift. [-]."""
+        if self.drift is None:
+            return self.closed.get(cell, 0.0)
+        return self.drift.closed.get(cell, 0.0)
+
+    def part_outside(self) -> float | Floats:
+        """Give the part from outside the block: a chance, or one for each drift. [-]."""
+        return self.outside if self.drift is None else self.drift.outside
