@@ -4,6 +4,7 @@ Rule 1: no press waits for the shed; what came of it is taken up once, by the sc
 Rule 2: one thing at a time: while the phone talks with the shed it begins nothing else there.
 """
 
+import dataclasses
 from collections.abc import Callable
 from datetime import datetime
 from threading import Event
@@ -21,7 +22,17 @@ from fieldapp.phone.link_words import is_whole, outcome_words, trouble_words
 from fieldapp.phone.say import NOTHING, Say, figure, joined, raw, say
 from fieldapp.record import RecordError
 
-_Came = tuple[Outcome, TakenIn | None] | Install
+
+@dataclasses.dataclass(frozen=True)
+class _Paired:
+    """A pairing, and what came of the first exchange after it."""
+
+    install: Install
+    outcome: Outcome
+    sheet: TakenIn | None
+
+
+_Came = tuple[Outcome, TakenIn | None] | Install | _Paired
 
 
 class Link:
@@ -60,16 +71,25 @@ class Link:
 
     def send(self, install: Install, *, now: datetime, program: str) -> None:
         """Begin to hand over and to fetch the sheet."""
-        def work(stop: Event) -> _Came:
-            outcome = self._folder.send_to_shed(now=now, program=program, tell=self._far,
-                                                stop=stop)
-            taken = self._folder.take_in() if outcome.sheet else ()
-            return outcome, next((one for one in taken if one.name == outcome.sheet), None)
-        self._begin(install.address or "", work)
+        self._begin(install.address or "", lambda stop: self._exchanged(stop, now, program))
 
-    def pair(self, address: str, code: str) -> None:
-        """Begin to pair."""
-        self._begin(address, lambda _: self._folder.pair_over_wifi(address, code))
+    def pair(self, address: str, code: str, *, now: datetime, program: str) -> None:
+        """Begin to pair, to hand over what there is, and to fetch the first sheet."""
+        def work(stop: Event) -> _Came:
+            install = self._folder.pair_over_wifi(address, code)
+            try:
+                outcome, sheet = self._exchanged(stop, now, program)
+            except LinkError:
+                return install  # paired it is; the sheet comes with the next sending
+            return _Paired(install, outcome, sheet)
+        self._begin(address, work)
+
+    def _exchanged(
+        self, stop: Event, now: datetime, program: str
+    ) -> tuple[Outcome, TakenIn | None]:
+        outcome = self._folder.send_to_shed(now=now, program=program, tell=self._far, stop=stop)
+        taken = self._folder.take_in() if outcome.sheet else ()
+        return outcome, next((one for one in taken if one.name == outcome.sheet), None)
 
     def going(self) -> Say:
         """Say what goes on now; nothing if nothing does."""
@@ -99,7 +119,14 @@ class Link:
             return self._over(Done("B3", said=say("Not done. Nothing is lost.")),
                               raw(str(error)))
         self._reopen()
-        return self._paired() if isinstance(came, Install) else self._sent(*came)
+        if isinstance(came, Install):
+            return self._paired()
+        if isinstance(came, _Paired):
+            told = say("paired with {block} as {phone}", block=came.install.block_name or "",
+                       phone=came.install.device.partition("-")[0])
+            return self._paired(told, *outcome_words(came.outcome, came.sheet, self._address),
+                                whole=is_whole(came.outcome, came.sheet))
+        return self._sent(*came)
 
     def end(self) -> None:
         """Ask what goes on to stop, as the app closes."""
@@ -115,8 +142,9 @@ class Link:
     def _far(self, have: int, size: int) -> None:
         self._share = have / size if size else None
 
-    def _paired(self) -> Done:
-        return self._over(Done("B1", "hand_over", joined(say("pairing"), say("taken in"))))
+    def _paired(self, *told: Say, whole: bool = True) -> Done:
+        done = Done("B1" if whole else "B3", "hand_over", joined(say("pairing"), say("taken in")))
+        return self._over(done, *told)
 
     def _sent(self, outcome: Outcome, sheet: TakenIn | None) -> Done:
         whole = is_whole(outcome, sheet)

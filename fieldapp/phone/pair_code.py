@@ -120,7 +120,8 @@ class PairCode:
     def _pair(self) -> Done:
         if len(self._code) < _DIGITS:
             return Done("B0", said=say("Type all eight digits first"))
-        self._phone.link.pair(self._address, self._code)
+        phone = self._phone
+        phone.link.pair(self._address, self._code, now=phone.now(), program=phone.parts.program)
         return self._turn("told")
 
     def _move(self) -> Done:

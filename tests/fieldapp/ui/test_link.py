@@ -71,12 +71,7 @@ def test_a_phone_is_paired_by_presses_alone(bench, spot, there):
     assert hand.face("send").key.tone == "main"
 
 
-def test_the_sheet_comes_with_the_first_sending(paired):
-    assert paired.phone.sheet is None
-
-    paired.press("send")
-    until_told(paired)
-
+def test_the_first_sheet_comes_with_the_pairing(paired):
     assert "sheet · taken in" in words(paired)
     assert paired.phone.sheet.block_name == "Kettle Mire"
     assert paired.root.given[-1] == "B1"
