@@ -2,6 +2,8 @@
 
 Rule 1: only a START of a picker is judged; a surveyor's plots do not go stale in a week.
 Rule 2: only a phone carries a sheet: the shed, forms and a receiver's file never do.
+Rule 3: only the season of the day asked about is judged: an old sheet of a season that is over can
+be mended by nobody.
 """
 
 import dataclasses
@@ -40,15 +42,18 @@ def stale_sheet(register: Register) -> Iterator[Flag]:
         One a phone and season; its figures tell the oldest sheet.
     """
     good = timedelta(days=register.tunables.sheet_days)
+    this_season = season_of(register.on, register.block.season_start)
     stale: dict[tuple[str, int], list[_Start]] = defaultdict(list)
     for one in register.merged.counted:
         if one.day > register.on or not _picker_starts(one):
             continue
         made_at = _made_at(one)
+        season = season_of(one.day, register.block.season_start)
+        if season != this_season:
+            continue
         # A difference: no sheet's date, however wild, leads out of the calendar.
         if made_at is None or one.at - made_at > good:
             days = 0 if made_at is None else (one.at - made_at).days
-            season = season_of(one.day, register.block.season_start)
             stale[one.device, season].append(_Start(one, made_at, days))
     for (device, season), starts in sorted(stale.items()):
         yield _flag(register, device, season, starts)
