@@ -16,19 +16,20 @@ import shapely
 
 from sync.block import Grid
 from sync.geometry.crs import Floats, Projection
-from sync.geometry.grid import MOST_COLUMNS, MOST_ROWS, cell_name
+from sync.geometry.grid import MOST_COLUMNS, MOST_ROWS, cell_name, cell_square
 from sync.geometry.ground import Ground
 from sync.geometry.placed import Drift
 from sync.intake.seen import TrackSeen
 
 _MS_A_S = 1000.0
 _OFF = -1
-#: Errors that a spell is moved by, and fixes of it that are moved.
-DRIFTS = 96
+#: Errors of a day, errors of a spell for each of them, and fixes of a spell that are moved.
+DAYS, SPELLS = 12, 16
+DRIFTS = DAYS * SPELLS
 _MOST_FIXES = 60
-_TURNS = np.arange(DRIFTS) * (math.pi * (3.0 - math.sqrt(5.0)))
-_FAR = np.sqrt(-2.0 * np.log1p(-(np.arange(DRIFTS) + 0.5) / DRIFTS))
-_EAST, _NORTH = _FAR * np.cos(_TURNS), _FAR * np.sin(_TURNS)
+#: Correlation of the mean errors of two neighbouring spells of 1,000 s where an error lasts 600 s,
+#: e^(−t/τ) averaged over both; taken for all spells of a day. Derived.
+_LASTING = 0.38
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -214,6 +215,22 @@ def moved_shares(
                    ways[2].get(cell, 0.0), ways[3].get(cell, 0.0)) for cell in cells}
 
 
+def _spread(count: int) -> Floats:
+    """Give places that cover a circular normal of SD 1 evenly: a spiral of golden angles."""
+    turns = np.arange(count) * (math.pi * (3.0 - math.sqrt(5.0)))
+    far = np.sqrt(-2.0 * np.log1p(-(np.arange(count) + 0.5) / count))
+    far *= math.sqrt(2.0 / np.mean(far**2))  # a few places fall short of the spread of all
+    return np.column_stack((far * np.cos(turns), far * np.sin(turns)))
+
+
+_ERRORS = (math.sqrt(_LASTING) * _spread(DAYS)[:, None]
+           + math.sqrt(1.0 - _LASTING) * _spread(SPELLS)[None, :]).reshape(DRIFTS, 2)
+
+
+_FARTHEST = float(np.abs(_ERRORS).max())
+_ALL, _NONE = np.ones(DRIFTS), np.zeros(DRIFTS)
+
+
 def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
     """Give the shares of time for each of some equally likely errors of the whole spell.
 
@@ -229,16 +246,20 @@ def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
     Returns
     -------
     Drift
-        One entry for each of `DRIFTS` errors, which cover a circular normal evenly.
+        One entry for each of `DRIFTS` errors: for each of `DAYS` errors that the spells of a day
+        share, `SPELLS` of the spell's own. Together they cover a circular normal evenly.
 
     Notes
     -----
     Places on a spiral with equal parts of the normal between its turns, parted by the golden
     angle; derived.
     """
+    surely = _surely_in(ground, spell, sigma_m)
+    if surely is not None:
+        return Drift({surely: _ALL}, {}, _NONE)
     asked = _some_of(spell)
-    e = (asked.e + sigma_m * _EAST[:, None]).ravel()
-    n = (asked.n + sigma_m * _NORTH[:, None]).ravel()
+    e = (asked.e + sigma_m * _ERRORS[:, :1]).ravel()
+    n = (asked.n + sigma_m * _ERRORS[:, 1:]).ravel()
     weights = asked.seconds / asked.seconds.sum()
     squares = squares_of(ground.grid, e, n)
     cells: dict[str, Floats] = {}
@@ -262,6 +283,22 @@ def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
                 found[name] = parts
     inside = sum(cells.values(), np.zeros(DRIFTS))
     return Drift(cells, closed, np.clip(1.0 - inside, 0.0, 1.0))
+
+
+def _surely_in(ground: Ground, spell: Spell, sigma_m: float) -> str | None:
+    """Give the whole open square that no error leads any fix of a spell out of."""
+    squares = squares_of(ground.grid, spell.e, spell.n)
+    if squares[0] == _OFF or (squares != squares[0]).any():
+        return None
+    name = cell_name(*divmod(int(squares[0]), MOST_ROWS))
+    cell = ground.cells.get(name)
+    if cell is None or not (cell.rectangular and cell.closed.is_empty and cell.held.is_empty):
+        return None
+    west, south, east, north = cell_square(ground.grid, name)
+    far_m = sigma_m * _FARTHEST
+    inside = (spell.e.min() - far_m > west and spell.e.max() + far_m < east
+              and spell.n.min() - far_m > south and spell.n.max() + far_m < north)
+    return name if inside else None
 
 
 def _some_of(spell: Spell) -> Spell:

@@ -11,6 +11,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from sync.geometry.picking import DAYS
 from sync.settings import Tunables
 
 Floats = npt.NDArray[np.float64]
@@ -94,6 +95,17 @@ def chance_of_sum(
     if not amounts:
         return chance_at_least(groups, least_bags)
     least = math.ceil(_STEPS_A_BAG * least_bags - ROUNDING)
+    days = [
+        _below(groups, [amount.reshape(DAYS, -1)[day] for amount in amounts], least)
+        for day in range(DAYS)
+    ]
+    return float(min(1.0, max(0.0, 1.0 - sum(days) / DAYS)))
+
+
+def _below(
+    groups: Sequence[tuple[float, float]], amounts: Sequence[Floats], least: int
+) -> float:
+    """Give the chance of fewer steps than `least`, for one error of the day."""
     below = np.zeros(least)  # the chance of each sum under the least
     below[0] = 1.0
     for amount in amounts:
@@ -104,7 +116,7 @@ def chance_of_sum(
         step, chance = round(_STEPS_A_BAG * bags), min(1.0, max(0.0, stated))
         moved = np.concatenate((np.zeros(min(step, least)), below))[:least]
         below = (1.0 - chance) * below + chance * moved
-    return float(min(1.0, max(0.0, 1.0 - below.sum())))
+    return float(below.sum())
 
 
 def expected_bags(groups: Sequence[tuple[float, float]]) -> float:

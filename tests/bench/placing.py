@@ -27,6 +27,7 @@ from sync.geometry.bags import Trodden, place_bags
 from sync.geometry.crs import Projection, projection
 from sync.geometry.grid import cell_of
 from sync.geometry.ground import Ground, ground_on
+from sync.geometry.picking import squares_of
 from sync.geometry.placed import Placed
 from sync.intake.fixes import ms_of
 from sync.intake.seen import BagSeen, OutingSeen, TrackSeen
@@ -221,6 +222,25 @@ def early_picks(seed: int, gangs: int, *, tracked: bool) -> None:
               f"{error:7.3f}", flush=True)
 
 
+def speed(seed: int, outings: int) -> None:
+    """Print how long days of eight hours take, beside a bare look-up of each fix's square."""
+    rng = np.random.default_rng([seed, 7])
+    ground, _ = block_of(100.0)
+    days = [picker_day(rng, ground, 5.0, bags=29) for _ in range(outings)]
+    fixes = sum(len(day.track) for day in days)
+    began = time.perf_counter()
+    for day in days:
+        placed(ground, day, tracked=True)
+    took = time.perf_counter() - began
+    began = time.perf_counter()
+    for day in days:
+        e, n = ground.projection.to_m(day.track.lat, day.track.lon)
+        squares_of(ground.grid, e, n)
+    bare = time.perf_counter() - began
+    print(f"\n{outings} outings, {fixes:,} fixes placed in {took:.2f} s, {took / bare:.1f} times "
+          "a bare look-up of each fix's square")
+
+
 def main() -> None:
     """Run all of it."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
@@ -232,6 +252,7 @@ def main() -> None:
     wrong_kilos(asked.seed, asked.pickers)
     for tracked in (True, False):
         early_picks(asked.seed, asked.gangs, tracked=tracked)
+    speed(asked.seed, 100)
     sys.stderr.write(f"{time.perf_counter() - began:.0f} s\n")
 
 

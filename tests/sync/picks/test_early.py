@@ -1,11 +1,13 @@
 import itertools
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sync.picks.early import chance_at_least, chance_over, expected_bags, how_sure
+from sync.geometry.picking import DAYS, DRIFTS
+from sync.picks.early import chance_at_least, chance_of_sum, chance_over, expected_bags, how_sure
 from sync.settings import Tunables
 
 GROUPS = st.lists(
@@ -97,3 +99,34 @@ def test_kg_without_an_error_are_over_or_not():
 )
 def test_each_chance_has_its_word(chance, word):
     assert how_sure(chance, Tunables()) == word
+
+
+def test_groups_by_chance_alone_are_summed_exactly():
+    groups = [(1.0, 0.5), (2.0, 0.2), (1.0, 0.9)]
+
+    assert chance_of_sum(groups, [], 2.0) == chance_at_least(groups, 2.0)
+
+
+def test_a_group_whose_track_leaves_no_doubt_is_as_sure_as_its_chance():
+    there, away = np.full(DRIFTS, 2.0), np.zeros(DRIFTS)
+
+    assert chance_of_sum([], [there], 2.0) == 1.0
+    assert chance_of_sum([], [there, away], 2.0) == 1.0
+    assert chance_of_sum([], [away], 2.0) == 0.0
+    assert chance_of_sum([(2.0, 0.3)], [away], 2.0) == pytest.approx(0.3)
+
+
+def test_half_a_carry_on_either_side_is_no_whole_one():
+    """Three bags half of whose time was there are a bag and a half, not three by chance 0.5."""
+    half = np.full(DRIFTS, 0.5)
+
+    assert chance_of_sum([], [half] * 3, 2.0) == 0.0
+    assert chance_of_sum([], [half] * 4, 2.0) == 1.0
+    assert chance_at_least([(1.0, 0.5)] * 3, 2.0) == pytest.approx(0.5)
+
+
+def test_an_error_that_lasts_the_day_moves_all_groups_at_once():
+    """By the error of half of the days all are there, else none: twenty groups say no more."""
+    days = np.repeat([1.0] * (DAYS // 2) + [0.0] * (DAYS // 2), DRIFTS // DAYS)
+
+    assert chance_of_sum([], [days] * 20, 2.0) == pytest.approx(0.5)
