@@ -70,8 +70,9 @@ def _judged(
     span = made.first.isoformat()
     if made.last != made.first:
         span += f" to {made.last.isoformat()}"
+    give_or_take = f" ± {sd_kg:,.0f}" if sd_kg >= 0.5 else ""  # weighed whole
     why = (
-        f"{taken.kg:,.0f} ± {sd_kg:,.0f} kg were picked from {cell} on {span}, where "
+        f"{taken.kg:,.0f}{give_or_take} kg were picked from {cell} on {span}, where "
         f"{may_take_kg:,.0f} kg might be taken; chance that it was more {chance_text(chance)}; "
         "its lots weighed dry, or the pickers' word of where the bags came from, would settle it"
     )

@@ -33,6 +33,8 @@ COOKIE = "__Host-fallow"
 VISIT = "__Host-fallow-visit"
 TOKEN_FIELD = "token"
 _MOST_FIELDS = 100
+_PIECE_BYTES = 65_536
+_SEE_PAGES = "the owner's pages say why"
 
 Who = Literal["anyone", "owner", "phone"]
 
@@ -131,7 +133,11 @@ class _Guarded:
         for name, value in HEADS.items():
             answer.headers.setdefault(name, value)
         self._note(str(answer.status_code), began)
-        await answer(scope, receive, send)
+        try:
+            async with asyncio.timeout(self._shed.limits.file_s):
+                await answer(scope, receive, send)
+        except TimeoutError:  # whoever asked does not read; the connection is closed
+            self._note("unread", began)
 
     async def _answer(self, request: Request) -> Response:
         door = self._door
@@ -147,10 +153,12 @@ class _Guarded:
             return PlainTextResponse(sentence, 413)
         except RefusalError as refusal:
             return refusal.answer()
-        except FallowError as wrong:
+        except FallowError as failure:
+            # What is wrong with a file of the owner's may name people.
+            wrong = _SEE_PAGES if door.who == "anyone" else str(failure)
             if door.path.startswith("/phone/"):
                 return RefusalError(503, "busy", f"the shed cannot answer now: {wrong}").answer()
-            return PlainTextResponse(str(wrong), 500)
+            return PlainTextResponse(wrong, 500)
 
     def _note(self, outcome: str, began: float) -> None:
         took_ms = 1000.0 * (self._shed.clocks.seconds() - began)
@@ -211,6 +219,23 @@ async def _form(visit: Visit) -> FormData:
 def _token_fits(visit: Visit, cookie: str | None) -> bool:
     token = visit.form.get(TOKEN_FIELD)
     return visit.shed.sign_in.form_fits(cookie, token if isinstance(token, str) else None)
+
+
+def _in_pieces(send: Send) -> Send:
+    """Send a long body in pieces, each once the line has room for it.
+
+    A body given at one go is "sent" at once, and a slow line cut off as idle while it still reads.
+    """
+    async def pieces(message: Message) -> None:
+        body, more = message.get("body", b""), message.get("more_body", False)
+        if len(body) <= _PIECE_BYTES:
+            await send(message)
+            return
+        for start in range(0, len(body), _PIECE_BYTES):
+            end = start + _PIECE_BYTES
+            await send({**message, "body": body[start:end], "more_body": more or end < len(body)})
+
+    return pieces
 
 
 def _bounded(receive: Receive, most: int) -> Receive:

@@ -53,8 +53,10 @@ class Rate:
     within_s: float
 
 
-#: Guessing a code of 50 bits or a key is hopeless at this rate; a typing slip is not locked out.
+#: Of one host: a typing slip is not locked out, and who guesses locks out only itself.
 SIGN_IN = Rate(10, 300.0)
+#: Of all hosts together: guessing a code of 50 bits or a key is hopeless at this rate.
+SIGN_IN_OF_ALL = Rate(600, 300.0)
 #: A code has three tries; this holds down the work of the slow sum behind each.
 PAIR = Rate(30, 300.0)
 #: Fifty phones come in one evening, each with a few tries.

@@ -132,7 +132,7 @@ class PairingDesk:
         if self._nonces.pop(nonce, 0.0) <= self._clock():
             raise NoCodeError
         right = _proof(found.secret, {"who": "phone", **self._bound(nonce, phone_nonce)})
-        if not hmac.compare_digest(right.encode(), proof.encode()):
+        if not hmac.compare_digest(right.encode(), proof.encode("utf-8", "replace")):
             self._open = dataclasses.replace(found, tries=found.tries + 1)
             raise WrongCodeError
         self._open = None

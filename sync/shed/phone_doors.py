@@ -4,13 +4,16 @@ Rule 1: numbers are acknowledged only once the shed's journal has them on disk.
 Rule 2: a phone that was cut off goes on where it was; asking twice changes nothing.
 """
 
+import asyncio
 import secrets
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 
-from fieldapp.device.pairing import KEY_BYTES
+from fieldapp.device.pairing import KEY_BYTES, Pairing
+from fieldapp.record import DEVICE
+from sync.block import Block
 from sync.disk.folder import load_block
 from sync.disk.journal import ShedJournal
 from sync.disk.keys import PairedPhone, bind, load_phones, new_pairing
@@ -35,6 +38,7 @@ from sync.shed.shed import Shed
 
 #: How long a phone waits for the register that its hand-over is in. [s]
 _SHEET_WAIT_S = 60.0
+_LOOK_S = 0.1
 _TRY_AGAIN = "wait a minute and try again"
 
 
@@ -54,6 +58,7 @@ async def pair(visit: Visit) -> Response:
     fields = asked(await visit.request.body())
     nonce, own, proof = (text_of(fields, name) for name in ("nonce", "phone_nonce", "proof"))
     shed = visit.shed
+    block, _ = await run_in_threadpool(load_block, shed.folder)  # broken, it costs no code
     try:
         used = shed.desk.check(nonce, own, proof)
     except NoCodeError:
@@ -62,11 +67,14 @@ async def pair(visit: Visit) -> Response:
         raise RefusalError(403, "wrong_code", "the digits are not those on the owner's page, or "
                            "this is not the shed's own Wi-Fi: look at both and type them again"
                            ) from None
-    block, _ = load_block(shed.folder)
+    paired = await run_in_threadpool(_paired, shed, block, used.phone)
+    return said(shed.desk.answer(used, paired, nonce=nonce, phone_nonce=own))
+
+
+def _paired(shed: Shed, block: Block, phone: str) -> Pairing:
     key = secrets.token_bytes(KEY_BYTES)
     with shed.taking:
-        paired = new_pairing(shed.folder, block, used.phone, key, now=shed.clocks.now())
-    return said(shed.desk.answer(used, paired, nonce=nonce, phone_nonce=own))
+        return new_pairing(shed.folder, block, phone, key, now=shed.clocks.now())
 
 
 def _no_code() -> RefusalError:
@@ -85,10 +93,7 @@ async def session_begin(visit: Visit) -> Response:
     _count(visit, "session", visit.host)
     fields = asked(await visit.request.body())
     text_of(fields, "device")
-    nonce = visit.shed.phones.nonce()
-    if nonce is None:
-        raise RefusalError(503, "busy", f"the shed is busy: {_TRY_AGAIN}")
-    return said({"nonce": nonce})
+    return said({"nonce": visit.shed.phones.nonce()})
 
 
 async def session(visit: Visit) -> Response:
@@ -96,19 +101,28 @@ async def session(visit: Visit) -> Response:
     _count(visit, "session", visit.host)
     fields = asked(await visit.request.body())
     device, nonce, proof = (text_of(fields, name) for name in ("device", "nonce", "proof"))
-    block = text_of(fields, "block")
+    told = {"device": device, "block": text_of(fields, "block"), "nonce": nonce}
     shed = visit.shed
+    if not DEVICE.match(device):
+        raise RefusalError(400, "bad_request", "a device is named such as p3-k7f2: bring both "
+                                               "programs up to date")
     if not shed.phones.use(nonce):
         raise RefusalError(403, "unknown", "the shed did not give that nonce: begin again")
-    if block != load_block(shed.folder)[0].block_id:
-        raise RefusalError(403, "other_block", "this shed is another block's: hand over at your "
-                                               "own, or carry a file there")
-    mine = _pairing_of(shed, device, {"who": "phone", "device": device, "block": block,
-                                      "nonce": nonce}, proof)
-    held = await run_in_threadpool(_held, shed, device)
+    mine, held = await run_in_threadpool(_let_in, shed, told, proof)
     token = shed.phones.open(device, mine.phone, mine.since)
     shown = proof_of(mine.key, {"who": "shed", "device": device, "nonce": nonce})
     return said({"token": token, "held": held, "proof": shown})
+
+
+def _let_in(
+    shed: Shed, told: dict[str, str], proof: str
+) -> tuple[PairedPhone, list[list[int]]]:
+    """Find the pairing of who asks, and the numbers held of it."""
+    if told["block"] != load_block(shed.folder)[0].block_id:
+        raise RefusalError(403, "other_block", "this shed is another block's: hand over at your "
+                                               "own, or carry a file there")
+    mine = _pairing_of(shed, told["device"], {"who": "phone", **told}, proof)
+    return mine, _held(shed, told["device"])
 
 
 def _pairing_of(shed: Shed, device: str, told: dict[str, str], proof: str) -> PairedPhone:
@@ -120,14 +134,22 @@ def _pairing_of(shed: Shed, device: str, told: dict[str, str], proof: str) -> Pa
         raise RefusalError(403, "unknown", "this phone is not paired here: pair it by a new code "
                                            "on the page Phones; nothing is lost")
     mine = fitting[-1]
+    if mine.device is None:
+        mine = _bound(shed, mine, device)
     if mine.standing == "revoked":
         raise _revoked()
-    if mine.device not in {None, device}:
+    if mine.device != device:
         raise RefusalError(403, "not_paired", "the app was installed again, or one pairing was "
                            "used twice: pair this phone by a new code; nothing is lost")
+    return mine
+
+
+def _bound(shed: Shed, mine: PairedPhone, device: str) -> PairedPhone:
+    """Bind a pairing to a device, and give it as it stands then: another may have been first."""
     with shed.taking:
         bind(shed.folder, mine, device)
-    return mine
+        return next((one for one in load_phones(shed.folder)
+                     if (one.phone, one.since) == (mine.phone, mine.since)), mine)
 
 
 def _revoked() -> RefusalError:
@@ -205,10 +227,10 @@ async def _part(visit: Visit) -> tuple[bytes, bool]:
 
 def _take(shed: Shed, upload: Upload) -> dict[str, object]:
     """Take a whole hand-over in and answer what of it is on disk."""
+    block, _ = load_block(shed.folder)  # broken, it costs no upload
     with shed.taking:
         path = finish_upload(shed.folder, upload)
         try:
-            block, _ = load_block(shed.folder)
             taken: FileTaken = take_files(
                 shed.folder, block, [path], Options(), now=shed.clocks.now())[0]
         finally:
@@ -229,14 +251,24 @@ async def sheet(visit: Visit) -> Response:
     if _standing(shed, session) != "paired":
         raise RefusalError(403, "not_paired", "this phone was paired anew under another key: its "
                                               "records are taken, a sheet is for the new one")
+    view = shed.rebuilder.view()
+    if view is None or await run_in_threadpool(shed.rebuilder.is_old, view):
+        await _until_built(shed)
     content = await run_in_threadpool(_sheet, shed, session)
     return Response(content, media_type="application/zip")
 
 
+async def _until_built(shed: Shed) -> None:
+    """Wait for a new register without a thread: those are few, and hand-overs need them."""
+    asked = shed.rebuilder.ask()
+    for _ in range(round(_SHEET_WAIT_S / _LOOK_S)):
+        if shed.rebuilder.is_done(asked):
+            return
+        await asyncio.sleep(_LOOK_S)
+
+
 def _sheet(shed: Shed, session: PhoneSession) -> bytes:
     view = shed.rebuilder.view()
-    if view is None or shed.rebuilder.is_old(view):
-        view = shed.rebuilder.wait(shed.rebuilder.ask(), most_s=_SHEET_WAIT_S)
     if view is None:
         wrong = shed.rebuilder.state().wrong or "its register is not built yet"
         raise RefusalError(503, "busy", f"the shed has no sheet now: {wrong}; {_TRY_AGAIN}")

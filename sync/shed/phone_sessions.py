@@ -47,12 +47,15 @@ class PhoneSessions:
         self._nonces: dict[str, float] = {}
         self._sessions: dict[bytes, PhoneSession] = {}
 
-    def nonce(self) -> str | None:
-        """Give a nonce, good once; None if far too many are out."""
+    def nonce(self) -> str:
+        """Give a nonce, good once; if far too many are out, the oldest is good no more.
+
+        So nobody who fetches nonces keeps the others out: those use theirs at once.
+        """
         now = self._clock()
         self._nonces = {one: until for one, until in self._nonces.items() if until > now}
-        if len(self._nonces) >= self._MOST_NONCES:
-            return None
+        while len(self._nonces) >= self._MOST_NONCES:
+            del self._nonces[next(iter(self._nonces))]
         made = secrets.token_hex(_BYTES)
         self._nonces[made] = now + _NONCE_S
         return made

@@ -4,6 +4,7 @@ Rule 1: a page shows one register, never parts of two; while a new one is built 
 Rule 2: many requests to build while one is built are one more build, not many.
 Rule 3: what the journal held is looked at before it is read, so that a register never claims to
 know what came in while it was built.
+Rule 4: at midnight a new one is built, though nothing came in: what rests or is held may be free.
 """
 
 import dataclasses
@@ -30,6 +31,8 @@ STEPS = 4
 #: Registers of other days that are kept; each takes some MB.
 _KEPT_DAYS = 4
 _PATIENCE_S = 5.0
+#: How often the idle builder looks whether its day is over. [s]
+_LOOK_S = 15.0
 
 #: What changes when the journal or the owner's files do.
 Mark = tuple[Any, ...]
@@ -132,6 +135,11 @@ class Rebuilder:
             self._turn.wait_for(lambda: self._done >= asked or self._ending, most_s)
             return self._view
 
+    def is_done(self, asked: int) -> bool:
+        """Say whether what was asked for is built, or never will be."""
+        with self._turn:
+            return self._done >= asked or self._ending
+
     def view(self) -> View | None:
         """Give the newest register; None before the first is built."""
         with self._turn:
@@ -173,17 +181,23 @@ class Rebuilder:
             return self._days[day, mark]
 
     def is_old(self, view: View) -> bool:
-        """Say whether the folder has changed since a register was read from it."""
-        return view.mark != mark_of(self._folder)
+        """Say whether today's register is of a former day, or its folder has changed since."""
+        return self._day_is_over(view) or view.mark != mark_of(self._folder)
+
+    def _day_is_over(self, view: View | None) -> bool:
+        return view is not None and (
+            view.register.on != today_in(view.register.block, self._now()))
 
     def _work(self) -> None:
         while True:
             with self._turn:
-                self._turn.wait_for(lambda: self._wanted > self._done or self._ending)
+                wanted = self._turn.wait_for(
+                    lambda: self._wanted > self._done or self._ending, _LOOK_S)
                 if self._ending:
                     return
                 asked = self._wanted
-            self._build_one(asked)
+            if wanted or self._day_is_over(self._view):
+                self._build_one(asked)
 
     def _build_one(self, asked: int) -> None:
         wrong: str | None = None

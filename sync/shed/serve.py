@@ -24,6 +24,8 @@ _IDLE_S = 20
 _ENDING_S = 5
 #: The head of a request; cookies and all are far under it. [bytes]
 _HEAD_BYTES = 16_384
+#: Of an answer, waiting for a slow line; beyond it the next piece waits.
+_UNSENT_BYTES = 65_536
 
 
 def take_port(host: str, port: int) -> socket.socket:
@@ -47,8 +49,10 @@ def take_port(host: str, port: int) -> socket.socket:
         If it is taken, or the address is not this machine's.
     """
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    both = host == "::" and socket.has_dualstack_ipv6()
     try:
-        return socket.create_server((host, port), family=family, backlog=_BACKLOG)
+        return socket.create_server((host, port), family=family, backlog=_BACKLOG,
+                                    dualstack_ipv6=both)
     except (OSError, OverflowError) as wrong:
         why = getattr(wrong, "strerror", None) or str(wrong)
         raise DiskError(f"port {port} at {host}: {why}; is a shed running already? Else say "
@@ -127,6 +131,7 @@ def _protocol(head_s: float) -> type[asyncio.Protocol]:
 
         def connection_made(self, transport: Any) -> None:
             super().connection_made(transport)
+            transport.set_write_buffer_limits(_UNSENT_BYTES)
             self._watch()
 
         def data_received(self, data: bytes) -> None:

@@ -38,6 +38,9 @@ class Shed:
         SHA-256 of its certificate, hex.
     taking : Lock
         Files are taken in one after the other.
+    written : dict
+        Names of records that came of a form lately, by the form and its content: a form that is
+        sent twice is written down once. Used under `taking`.
     """
 
     folder: Path
@@ -51,6 +54,7 @@ class Shed:
     rebuilder: Rebuilder
     allowances: Allowances
     taking: threading.Lock = dataclasses.field(default_factory=threading.Lock)
+    written: dict[tuple[str, bytes], str] = dataclasses.field(default_factory=dict, repr=False)
 
 
 def shed_of(

@@ -93,14 +93,17 @@ def flag_id(name: str) -> str:
     return "flag-" + "".join(sign if sign.isalnum() else "-" for sign in name)
 
 
-def records_of(names: Sequence[str], counted: frozenset[str]) -> Markup:
-    """Write links to records; one that counts no more is struck through."""
+def records_of(
+    names: Sequence[str], counted: frozenset[str], *, count: int | None = None
+) -> Markup:
+    """Write links to the first records and how many more there are; void ones struck through."""
     parts = []
     for name in names[:_NAMED]:
         link = Markup('<a href="/record/{0}">{0}</a>').format(name)
         parts.append(link if name in counted else Markup("<s>{}</s>").format(link))
-    if len(names) > _NAMED:
-        parts.append(Markup("+{}").format(len(names) - _NAMED))
+    more = (len(names) if count is None else count) - min(len(names), _NAMED)
+    if more > 0:
+        parts.append(Markup("+{}").format(more))
     return Markup(" ").join(parts)
 
 

@@ -13,7 +13,7 @@ from sync.report.map_css import MAP_CSS
 from sync.report.page_css import REPORT_CSS
 from sync.shed.browser.page import templates, token
 from sync.shed.doors import COOKIE, VISIT, Visit
-from sync.shed.limits import SIGN_IN
+from sync.shed.limits import SIGN_IN, SIGN_IN_OF_ALL
 from sync.shed.words import LANGUAGES, ShedWords
 
 _STATIC = {"style.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
@@ -47,7 +47,8 @@ async def sign_in_page(visit: Visit) -> Response:
 
 async def sign_in(visit: Visit) -> Response:
     """Sign the owner in."""
-    if not visit.shed.allowances.allows("sign in", "", SIGN_IN):
+    allows = visit.shed.allowances.allows
+    if not (allows("sign in", visit.host, SIGN_IN) and allows("sign in", "", SIGN_IN_OF_ALL)):
         return _asking(visit, "many", status=429)
     cookie = visit.shed.sign_in.sign_in(visit.said("code"), language=_language(visit))
     if cookie is None:

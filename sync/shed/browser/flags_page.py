@@ -74,7 +74,7 @@ def _more(page: Page, view: View) -> dict[str, Any]:
                          for row in view.document["flags"]}, key=lambda pair: pair[1]),
         "rule": rule, "owners": owners_of(view),
         "rulings": [(key, words(name), words(meaning)) for key, name, meaning in RULINGS],
-        "records_of": lambda names: records_of(names, counted),
+        "records_of": lambda flag: records_of(flag["records"], counted, count=flag["count"]),
         "said": words("Ruled: {flag}. It may be changed below.", flag=said[:80])
         if said in raised else "",
     }
@@ -97,7 +97,7 @@ def _flag(
         "sure": sure_words(row["how_sure"], words),
         "chance": _chance(row["probability"], words),
         "records": row["records"], "seen": flag.seen, "ruling": row["ruling"],
-        "more": row["record_count"] - len(row["records"]),
+        "count": row["record_count"],
         "decided": bool(row["ruling"] and row["ruling"]["stands"]),
         "rulings": [
             {"when": words.clock(one.at), "says": ruling_words(one.record["says"], words),

@@ -3,10 +3,12 @@
 Rule 1: nothing is written down while one field is wrong; what was typed stays on the page.
 Rule 2: a dry weight is typed twice, the second time without seeing the first.
 Rule 3: what is odd is asked once; the answer yes keeps it as it is.
+Rule 4: a form that is sent twice, by a double click say, is written down once.
 """
 
 import dataclasses
 import hmac
+import secrets
 from collections.abc import Mapping
 from datetime import date
 from typing import Any
@@ -16,7 +18,7 @@ from zoneinfo import ZoneInfo
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 
-from fieldapp.record import LAST_SEQ, SHED, Usual, problems, questions, stamp
+from fieldapp.record import LAST_SEQ, SHED, Usual, canonical, problems, questions, stamp
 from sync.disk.folder import load_block
 from sync.disk.journal import ShedJournal
 from sync.disk.load import today_in
@@ -28,6 +30,7 @@ from sync.shed.doors import Visit
 
 #: Forms whose person is not whoever types.
 _OF_ANYBODY = frozenset({"bag"})
+_ONCE_BYTES, _LONGEST_ONCE, _MOST_WRITTEN = 8, 40, 200
 
 
 @dataclasses.dataclass(frozen=True)
@@ -183,9 +186,18 @@ def _same(form: Form, record: Mapping[str, Any], again: str) -> bool:
 
 
 def _write(visit: Visit, record: Mapping[str, Any]) -> str:
-    shed = visit.shed
+    shed, once = visit.shed, (_once(visit), canonical(record))
     with shed.taking, ShedJournal(shed.folder) as journal:
-        return journal.write_down([record], arrived=shed.clocks.now())[0]
+        if once not in shed.written:
+            shed.written[once] = journal.write_down([record], arrived=shed.clocks.now())[0]
+            while len(shed.written) > _MOST_WRITTEN:
+                del shed.written[next(iter(shed.written))]
+        return shed.written[once]
+
+
+def _once(visit: Visit) -> str:
+    """Give the mark of one form, which stays with it until it is written down."""
+    return visit.said("once")[:_LONGEST_ONCE] or secrets.token_hex(_ONCE_BYTES)
 
 
 async def _show(
@@ -199,6 +211,7 @@ async def _show(
     waits = waiting_of(page.view.register).get(form.kind, []) if page.view else []
     return await show(
         page, "type.html", status=status, form=_said_form(page, form), fields=fields, said=said,
+        once=_once(page.visit),
         mistakes=[{"id": labels[one.field]["id"] if one.field in labels else "",
                    "label": labels[one.field]["label"] if one.field in labels else one.field,
                    "reason": words(one.reason)} for one in mistakes or ()],
@@ -240,6 +253,7 @@ def _choices(page: Page, field: Field) -> list[tuple[str, str]]:
 
 async def _again(page: Page, form: Form, given: Mapping[str, str], refused: str) -> Response:
     label = next(one.label for one in form.fields if one.name == form.twice)
-    kept = [*given.items(), ("sure", page.visit.said("sure"))]
+    kept = [*given.items(), ("sure", page.visit.said("sure")),
+            ("once", _once(page.visit))]
     return await show(page, "again.html", form=_said_form(page, form), refused=refused,
                       kept=kept, label=page.words(label))

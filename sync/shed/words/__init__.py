@@ -84,8 +84,8 @@ class ShedWords:
         return self._phone.day(date.fromisoformat(on) if isinstance(on, str) else on)
 
     def clock(self, at: datetime) -> str:
-        """Write day and time of day by the block's clock."""
-        return f"{self._phone.short_day(at)} {self._phone.clock(at)}"
+        """Write day, with its year, and time of day by the block's clock."""
+        return f"{self._phone.day(at)} {self._phone.clock(at)}"
 
     def span(self, seconds: float) -> str:
         """Write how long something is off. [s]."""

@@ -114,7 +114,7 @@ def test_what_is_not_known_is_a_dash():
 
 def test_days_and_hours_are_the_blocks():
     assert (ES.day("2028-03-14"), EN.day(date(2028, 3, 14))) == ("14 mar 2028", "14 Mar 2028")
-    assert ES.clock(datetime(2026, 1, 20, 18, 5, tzinfo=UTC)) == "21 ene 07:05"
+    assert ES.clock(datetime(2026, 1, 20, 18, 5, tzinfo=UTC)) == "21 ene 2026 07:05"
     assert (ES.span(61 * 24 * 3600), EN.span(61 * 24 * 3600)) == ("61 días", "61 days")
 
 
