@@ -135,7 +135,7 @@ class _Guarded:
         self._note(str(answer.status_code), began)
         try:
             async with asyncio.timeout(self._shed.limits.file_s):
-                await answer(scope, receive, send)
+                await answer(scope, receive, _in_pieces(send))
         except TimeoutError:  # whoever asked does not read; the connection is closed
             self._note("unread", began)
 
