@@ -4,6 +4,8 @@ Rule 1: neither side tells the other anything before both have shown that they k
 see the same certificate; who stands between them has another one.
 Rule 2: digits are turned into a secret by a slow sum, so that what is shown cannot be tried out
 in the ten minutes a code lives.
+Rule 3: the sum is over both nonces and the certificate too: whoever stands between and chooses
+the salt has no table of all codes made beforehand.
 """
 
 import dataclasses
@@ -43,8 +45,15 @@ class Open:
     phone: str
     until: float
     salt: bytes
-    secret: bytes = dataclasses.field(repr=False)
     tries: int = 0
+
+
+@dataclasses.dataclass(frozen=True)
+class Used:
+    """A code that was used: for which phone code, and the secret that both sides have."""
+
+    phone: str
+    secret: bytes = dataclasses.field(repr=False)
 
 
 class PairingDesk:
@@ -70,8 +79,7 @@ class PairingDesk:
     def open_code(self, phone: str) -> None:
         """Make up a code for a phone code; the one before is good no more."""
         digits = f"{secrets.randbelow(10**_DIGITS):0{_DIGITS}d}"
-        salt = secrets.token_bytes(_BYTES)
-        self._open = Open(digits, phone, self._clock() + CODE_S, salt, slow_sum(digits, salt))
+        self._open = Open(digits, phone, self._clock() + CODE_S, secrets.token_bytes(_BYTES))
         self._nonces.clear()
         self.last_paired = None
 
@@ -108,7 +116,7 @@ class PairingDesk:
         self._nonces[nonce] = now + _NONCE_S
         return {"salt": found.salt.hex(), "nonce": nonce}
 
-    def check(self, nonce: str, phone_nonce: str, proof: str) -> Open:
+    def check(self, nonce: str, phone_nonce: str, proof: str) -> Used:
         """Check a phone's proof; a wrong one is a try spent, a right one closes the code.
 
         Parameters
@@ -118,7 +126,7 @@ class PairingDesk:
 
         Returns
         -------
-        Open
+        Used
             The code that was used.
 
         Raises
@@ -131,15 +139,17 @@ class PairingDesk:
         found = self._current()
         if self._nonces.pop(nonce, 0.0) <= self._clock():
             raise NoCodeError
-        right = _proof(found.secret, {"who": "phone", **self._bound(nonce, phone_nonce)})
+        bound = self._bound(nonce, phone_nonce)
+        secret = slow_sum(found.digits, found.salt, bound)
+        right = _proof(secret, {"who": "phone", **bound})
         if not hmac.compare_digest(right.encode(), proof.encode("utf-8", "replace")):
             self._open = dataclasses.replace(found, tries=found.tries + 1)
             raise WrongCodeError
         self._open = None
-        return found
+        return Used(found.phone, secret)
 
     def answer(
-        self, used: Open, pairing: Pairing, *, nonce: str, phone_nonce: str
+        self, used: Used, pairing: Pairing, *, nonce: str, phone_nonce: str
     ) -> dict[str, Any]:
         """Give the pairing with the shed's own proof."""
         self.last_paired = pairing.phone
@@ -158,9 +168,25 @@ class PairingDesk:
         return {"cert": self._pin, "nonce": nonce, "phone_nonce": phone_nonce}
 
 
-def slow_sum(digits: str, salt: bytes) -> bytes:
-    """Turn a code into a secret (scrypt, RFC 7914)."""
-    return hashlib.scrypt(digits.encode(), salt=salt, n=_ROUNDS, r=_BLOCK, p=_LANES,
+def slow_sum(digits: str, salt: bytes, bound: Mapping[str, str]) -> bytes:
+    """Turn a code into the secret of one try (scrypt, RFC 7914).
+
+    Parameters
+    ----------
+    digits : str
+        The code.
+    salt : bytes
+        The shed's, as it came.
+    bound : mapping
+        `cert`, `nonce` and `phone_nonce` of the try; its hash with the salt is scrypt's salt.
+
+    Returns
+    -------
+    bytes
+        32 of them.
+    """
+    salted = hashlib.sha256(canonical({**bound, "salt": salt.hex()})).digest()
+    return hashlib.scrypt(digits.encode(), salt=salted, n=_ROUNDS, r=_BLOCK, p=_LANES,
                           maxmem=_ROOM, dklen=_SECRET_BYTES)
 
 

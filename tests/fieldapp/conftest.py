@@ -173,9 +173,10 @@ class SmallShed:
         return 200, {"salt": self.salt.hex(), "nonce": nonce}
 
     def _phone_pair(self, head: Any, told: Any) -> tuple[int, Any]:
-        secret = hashlib.scrypt(self.code.encode(), salt=self.salt, n=2**14, r=8, p=1,
-                                maxmem=64 * 1024 * 1024, dklen=32)
         bound = {"cert": self.pin, "nonce": told["nonce"], "phone_nonce": told["phone_nonce"]}
+        salt = hashlib.sha256(canonical({**bound, "salt": self.salt.hex()})).digest()
+        secret = hashlib.scrypt(self.code.encode(), salt=salt, n=2**14, r=8, p=1,
+                                maxmem=64 * 1024 * 1024, dklen=32)
         if told["proof"] != seal(secret, {"who": "phone", **bound}):
             return 403, {"refused": "the digits are not those", "code": "wrong_code"}
         pairing = {"pairing": 1, "block": BLOCK, "block_name": BLOCK_NAME, "phone": "p3",

@@ -2,6 +2,8 @@
 
 Rule 1: the code itself is never sent; what is sent says nothing to who shows another certificate.
 Rule 2: nothing is kept before the shed has proved that it knows the code and made this pairing.
+Rule 3: the salt may be an impostor's choice: this try's own nonce goes into the slow sum with it,
+so that no table of all codes made beforehand fits.
 """
 
 import dataclasses
@@ -73,8 +75,8 @@ def pair(address: Address, code: str) -> Paired:
     with Talk(address) as talk:
         begun = talk.ask("/phone/pair/begin", {})
         salt, nonce = (word(begun, name, _NONCE, str(address)) for name in ("salt", "nonce"))
-        secret = _secret(code, bytes.fromhex(salt))
         bound = {"cert": talk.pin, "nonce": nonce, "phone_nonce": secrets.token_hex(_NONCE_BYTES)}
+        secret = _secret(code, {**bound, "salt": salt})
         answer = talk.ask("/phone/pair", {
             "nonce": nonce, "phone_nonce": bound["phone_nonce"],
             "proof": proof(secret, {"who": "phone", **bound})})
@@ -87,7 +89,8 @@ def pair(address: Address, code: str) -> Paired:
         return Paired(_pairing(given, address), talk.pin or "", address)
 
 
-def _secret(code: str, salt: bytes) -> bytes:
+def _secret(code: str, salted: Mapping[str, Any]) -> bytes:
+    salt = hashlib.sha256(canonical(salted)).digest()
     return hashlib.scrypt(code.encode("ascii"), salt=salt, n=_N, r=_R, p=_P,
                           maxmem=_MEMORY_BYTES, dklen=_SECRET_BYTES)
 

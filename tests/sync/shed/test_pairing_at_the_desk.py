@@ -23,9 +23,9 @@ class Clock:
 def shown(desk, digits, *, pin=PIN, phone_nonce="00" * 16):
     """Begin and prove as a phone does; gives the arguments of `check`."""
     began = desk.begin()
-    secret = slow_sum(digits, bytes.fromhex(began["salt"]))
-    told = {"who": "phone", "cert": pin, "nonce": began["nonce"], "phone_nonce": phone_nonce}
-    return began["nonce"], phone_nonce, proof(secret, told)
+    bound = {"cert": pin, "nonce": began["nonce"], "phone_nonce": phone_nonce}
+    secret = slow_sum(digits, bytes.fromhex(began["salt"]), bound)
+    return began["nonce"], phone_nonce, proof(secret, {"who": "phone", **bound})
 
 
 def test_a_code_has_eight_digits_and_is_never_shown_by_itself():
@@ -114,8 +114,8 @@ def code_on_page(owner, phone="p7"):
 def paired_by(port, pin, digits):
     """Pair as a phone does; gives the shed's answer and what was bound."""
     began = ask_json(port, "/phone/pair/begin", {}).json
-    secret = slow_sum(digits, bytes.fromhex(began["salt"]))
     bound = {"cert": pin, "nonce": began["nonce"], "phone_nonce": "11" * 16}
+    secret = slow_sum(digits, bytes.fromhex(began["salt"]), bound)
     said = {"nonce": began["nonce"], "phone_nonce": "11" * 16,
             "proof": proof(secret, {"who": "phone", **bound})}
     return ask_json(port, "/phone/pair", said), secret, bound

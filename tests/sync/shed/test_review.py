@@ -1,15 +1,19 @@
 """Faults that a stranger's look at the shed has found, one test each, named by their dates."""
 
+import dataclasses
+import hashlib
 import socket
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
 
-from running_shed import Owner, ask, ask_json, connect, picked, session, token_of, upload
+from running_shed import Owner, ask, ask_json, connect, picked, proof, session, token_of, upload
 from starlette.applications import Starlette
 from starlette.responses import Response
 
+from fieldapp.device.link.address import address_of
+from fieldapp.device.link.pair import pair
 from sync.disk.keys import load_phones
 from sync.shed.doors import Door, route_of
 from sync.shed.rebuild import Rebuilder
@@ -255,3 +259,23 @@ def test_2026_11_27_who_does_not_read_is_let_go(small, open_here, monkeypatch):
     line.close()
 
     assert time.monotonic() < until
+
+
+def test_2026_11_27_a_salt_that_an_impostor_chose_fits_no_table_of_codes(
+        small, open_here, monkeypatch):
+    here = open_here(small().folder)
+    desk = here.shed.desk
+    desk.open_code("p3")
+    digits, came, check = desk.current().digits, [], desk.check
+    chosen = dataclasses.replace(desk.current(), salt=bytes(16))
+    monkeypatch.setattr(desk, "_open", chosen)
+    monkeypatch.setattr(desk, "check", lambda *said: came.append(said) or check(*said))
+    table = hashlib.scrypt(digits.encode(), salt=bytes(16), n=2**14, r=8, p=1,
+                           maxmem=64 * 1024 * 1024, dklen=32)
+
+    paired = pair(address_of(here.address), digits)
+
+    (nonce, own, shown), = came
+    told = {"who": "phone", "cert": here.pin, "nonce": nonce, "phone_nonce": own}
+    assert shown != proof(table, told)
+    assert paired.pairing.phone == "p3"
