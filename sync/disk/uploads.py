@@ -3,12 +3,15 @@
 Rule 1: a part that arrived stays, so that a phone goes on where it was cut off.
 Rule 2: a device has one upload at a time; another one drops what it had begun.
 Rule 3: what is whole is taken as a file from a stick is, by the same door, and then forgotten.
+Rule 4: what nobody comes back for is let go of at a start: the phone still has it.
 """
 
 import dataclasses
 import hashlib
 import os
 import re
+import shutil
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from fieldapp.handover.zips import LARGEST_FILE
@@ -18,6 +21,10 @@ from sync.errors import IntakeError
 INCOMING_FOLDER = "incoming"
 _SUM = re.compile(r"\A[0-9a-f]{64}\Z")
 _CHUNK = 1 << 20
+#: A phone that was away this long sends from the beginning.
+_PART_KEPT = timedelta(days=60)
+#: Whatever else lies there was being taken when the shed died.
+_REST_KEPT = timedelta(days=1)
 
 
 class OffsetError(Exception):
@@ -113,7 +120,8 @@ def add_part(folder: Path, upload: Upload, offset: int, part: bytes) -> int:
     have = _have(path, upload)
     if offset != have or have + len(part) > upload.size:
         raise OffsetError(have)
-    with path.open("ab") as target:
+    with path.open("r+b") as target:
+        target.seek(offset)  # the same part twice at once, after a cut, is written over itself
         target.write(part)
         target.flush()
         os.fsync(target.fileno())
@@ -143,6 +151,26 @@ def finish_upload(folder: Path, upload: Upload) -> Path:
     whole = path.with_name(f"{upload.device}-{upload.sha256[:8]}.handover.zip")
     path.replace(whole)
     return whole
+
+
+def forget_leftovers(folder: Path, *, now: datetime) -> None:
+    """Let go of what uploads of long ago, or a shed that died, have left.
+
+    Parameters
+    ----------
+    folder : Path
+        The block folder.
+    now : datetime
+        UTC.
+    """
+    for path in (folder / INCOMING_FOLDER).glob("*"):
+        kept = _PART_KEPT if path.suffix == ".part" else _REST_KEPT
+        if now.timestamp() - path.stat().st_mtime < kept.total_seconds():
+            continue
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path, ignore_errors=True)
+        else:
+            path.unlink(missing_ok=True)
 
 
 def _path(folder: Path, upload: Upload) -> Path:

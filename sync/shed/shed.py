@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path
 
 from sync.disk.folder import load_block
+from sync.disk.uploads import forget_leftovers
 from sync.shed.limits import Allowances, Limits
 from sync.shed.pairing import PairingDesk
 from sync.shed.phone_sessions import PhoneSessions
@@ -66,7 +67,8 @@ def shed_of(
     Parameters
     ----------
     folder : Path
-        The block folder; it is read once, so that a broken one is refused before any door opens.
+        The block folder; it is read once, so that a broken one is refused before any door opens,
+        and rid of what uploads of long ago have left.
     addresses : tuple of str
         `HOST:PORT`, the likeliest first.
     pin, key : str
@@ -87,6 +89,7 @@ def shed_of(
         If the folder cannot be read.
     """
     load_block(folder)
+    forget_leftovers(folder, now=clocks.now())
     held_to = limits or Limits()
     seconds = clocks.seconds
     return Shed(

@@ -174,6 +174,8 @@ def _sheet(line: Line, store: Store, install: Install) -> tuple[str, Trouble | N
         return store.bring(f"{install.device.partition('-')[0]}.sheet.zip", content), None
     except LinkError as error:
         return "", Trouble(error.code, str(error))
+    except OSError as error:  # what went over stays over, and is told
+        return "", Trouble(STORAGE, str(error))
 
 
 def _unsealed(installs: Sequence[Install], store: Store) -> Iterator[int]:

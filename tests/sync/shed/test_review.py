@@ -2,22 +2,35 @@
 
 import dataclasses
 import hashlib
+import os
+import shutil
 import socket
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from running_shed import Owner, ask, ask_json, connect, picked, proof, session, token_of, upload
 from starlette.applications import Starlette
 from starlette.responses import Response
 
+from fieldapp.device.identity import Identity
 from fieldapp.device.link.address import address_of
 from fieldapp.device.link.pair import pair
+from fieldapp.device.phone_folder import PhoneFolder
+from fieldapp.record import stamp
+from sync.disk import uploads
 from sync.disk.keys import load_phones
 from sync.shed.doors import Door, route_of
 from sync.shed.rebuild import Rebuilder
 from sync.shed.serve import take_port
+
+
+def note(folder, count):
+    with folder.journal(folder.in_use()) as journal:
+        for _ in range(count):
+            journal.append({"kind": "bag", "at": stamp(datetime.now(UTC)), "person": "MT",
+                            "where": None, "bags": 1})
 
 
 def signed_in(here):
@@ -279,3 +292,78 @@ def test_2026_11_27_a_salt_that_an_impostor_chose_fits_no_table_of_codes(
     told = {"who": "phone", "cert": here.pin, "nonce": nonce, "phone_nonce": own}
     assert shown != proof(table, told)
     assert paired.pairing.phone == "p3"
+
+
+def test_2026_11_27_what_nobody_comes_back_for_is_gone_after_a_start(small, open_here):
+    block = small()
+    incoming = block.folder / "incoming"
+    room = incoming / "browser-0badcafe"
+    room.mkdir(parents=True)
+    part = f"{'ab' * 32}.100.part"
+    for name in ("browser-0badcafe/large.zip", "p1-aaaa-abababab.handover.zip",
+                 f"p1-aaaa.{part}", f"p2-bbbb.{part}", "p3-cccc-abababab.handover.zip"):
+        (incoming / name).write_bytes(b"x" * 50)
+    now = time.time()
+    for name, days in (("browser-0badcafe", 2), ("p1-aaaa-abababab.handover.zip", 2),
+                       (f"p1-aaaa.{part}", 61), (f"p2-bbbb.{part}", 59)):
+        os.utime(incoming / name, (now - 86_400 * days,) * 2)
+
+    open_here(block.folder)
+
+    assert {one.name for one in incoming.iterdir()} == {
+        f"p2-bbbb.{part}", "p3-cccc-abababab.handover.zip"}
+
+
+def test_2026_11_27_a_part_that_comes_twice_at_once_is_there_once(tmp_path, monkeypatch):
+    data = os.urandom(1000)
+    upload_of_it = uploads.Upload("p1-aaaa", hashlib.sha256(data).hexdigest(), len(data))
+    uploads.begin_upload(tmp_path, upload_of_it)
+    both, have = threading.Barrier(2, timeout=5), uploads._have
+
+    def at_once(*given):
+        found = have(*given)
+        both.wait()
+        return found
+
+    monkeypatch.setattr(uploads, "_have", at_once)
+    with ThreadPoolExecutor(2) as threads:
+        ended = [threads.submit(uploads.add_part, tmp_path, upload_of_it, 0, data[:400])
+                 for _ in range(2)]
+        assert [one.result() for one in ended] == [400, 400]
+    monkeypatch.undo()
+
+    uploads.add_part(tmp_path, upload_of_it, 400, data[400:])
+    assert uploads.finish_upload(tmp_path, upload_of_it).read_bytes() == data
+
+
+def test_2026_11_27_two_installs_of_one_pairing_are_not_both_let_in(small, open_here):
+    block = small()
+    phone = picked(block)
+    here = open_here(block.folder)
+    with ThreadPoolExecutor() as both:
+        with here.shed.taking:
+            came = [both.submit(opened, here, phone, device=device)
+                    for device in ("p1-aaaa", "p1-bbbb")]
+            time.sleep(1)
+        answers = sorted(one.result().status for one in came)
+
+    assert answers == [200, 403]
+
+
+def test_2026_11_27_a_sheet_that_finds_no_room_on_the_phone_hides_no_hand_over(
+        small, open_here, tmp_path):
+    here = open_here(small().folder)
+    here.shed.desk.open_code("p3")
+    paired = pair(address_of(here.address), here.shed.desk.current().digits)
+    folder = PhoneFolder(tmp_path / "phone")
+    with Identity(tmp_path / "phone/identity.json") as identity:
+        identity.pair(paired.pairing, pin=paired.pin, address=here.address)
+    note(folder, 3)
+    shutil.rmtree(tmp_path / "phone/in")
+    (tmp_path / "phone/in").write_text("in the way")
+
+    outcome = folder.send_to_shed(now=datetime.now(UTC), program="test", tell=lambda *_: None,
+                                  stop=threading.Event())
+
+    assert [(one.records, one.left, one.trouble) for one in outcome.journals] == [(3, 0, None)]
+    assert outcome.trouble.code == "storage"
