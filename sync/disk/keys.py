@@ -5,10 +5,15 @@ Rule 2: pairing a phone code again retires its former device; what that device s
 is taken. A revoked phone is refused.
 Rule 3: a key is one device's: an app installed again with the old pairing file is another device
 and is to be paired again, so that the numbers of two are never taken for one's.
+Rule 4: who changes the list holds its lock from reading to writing: a shed that is open and
+`fallow pair` beside it lose nothing of each other's.
 """
 
 import dataclasses
 import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -22,6 +27,8 @@ from sync.errors import DiskError, IntakeError, SettingsError
 
 KEYS_FOLDER = "keys"
 _FILE = "phones.json"
+_LOCK = "phones.lock"
+_WAIT_S = 20.0
 _STANDINGS = ("paired", "retired", "revoked")
 
 
@@ -78,6 +85,22 @@ def load_phones(folder: Path) -> tuple[PairedPhone, ...]:
     if mistakes:
         raise SettingsError(mistakes)
     return phones
+
+
+@contextmanager
+def _held(folder: Path) -> Iterator[None]:
+    """Hold the list's lock: SQLite's, which every system has and which ends with its process."""
+    path = folder / KEYS_FOLDER / _LOCK
+    path.parent.mkdir(mode=0o700, exist_ok=True)
+    path.touch(mode=0o600)
+    try:
+        lock = sqlite3.connect(path, isolation_level=None, timeout=_WAIT_S)
+        with closing(lock):
+            lock.execute("BEGIN EXCLUSIVE")
+            yield
+    except sqlite3.Error as wrong:
+        raise DiskError(f"{KEYS_FOLDER}/{_FILE}: another program is writing to it; wait and try "
+                        "again") from wrong
 
 
 def _save(folder: Path, phones: tuple[PairedPhone, ...]) -> None:
@@ -141,12 +164,13 @@ def new_pairing(folder: Path, block: Block, phone: str, key: bytes, *, now: date
     refuse_no_code(phone)
     if len(key) != KEY_BYTES:
         raise ValueError(f"a key has {KEY_BYTES} bytes, not {len(key)}")
-    former = tuple(
-        dataclasses.replace(one, standing="retired")
-        if one.phone == phone and one.standing == "paired" else one
-        for one in load_phones(folder)
-    )
-    _save(folder, (*former, PairedPhone(phone, None, key, "paired", stamp(now))))
+    with _held(folder):
+        former = tuple(
+            dataclasses.replace(one, standing="retired")
+            if one.phone == phone and one.standing == "paired" else one
+            for one in load_phones(folder)
+        )
+        _save(folder, (*former, PairedPhone(phone, None, key, "paired", stamp(now))))
     return Pairing(block.block_id, block.name, phone, key)
 
 
@@ -179,13 +203,14 @@ def revoke(folder: Path, phone: str, since: str) -> PairedPhone:
     IntakeError
         If there is no such pairing.
     """
-    phones = load_phones(folder)
-    mine = [one for one in phones if (one.phone, one.since) == (phone, since)]
-    if not mine:
-        raise IntakeError(f"phone {phone!r}: no such pairing; look at the list again")
-    revoked = dataclasses.replace(mine[0], standing="revoked")
-    _save(folder, tuple(revoked if one == mine[0] else one for one in phones))
-    return revoked
+    with _held(folder):
+        phones = load_phones(folder)
+        mine = [one for one in phones if (one.phone, one.since) == (phone, since)]
+        if not mine:
+            raise IntakeError(f"phone {phone!r}: no such pairing; look at the list again")
+        revoked = dataclasses.replace(mine[0], standing="revoked")
+        _save(folder, tuple(revoked if one == mine[0] else one for one in phones))
+        return revoked
 
 
 def key_of_phone(folder: Path, phone: str) -> bytes | None:
@@ -246,7 +271,9 @@ def check_seal(folder: Path, manifest: Manifest) -> PairedPhone:
 
 def bind(folder: Path, used: PairedPhone, device: str) -> None:
     """Note which install uses a key, at its first hand-over."""
-    if used.device is None:
+    if used.device is not None:
+        return
+    with _held(folder):
         _save(folder, tuple(
             dataclasses.replace(one, device=device) if one == used else one
             for one in load_phones(folder)

@@ -5,6 +5,8 @@ import hashlib
 import os
 import shutil
 import socket
+import subprocess
+import sys
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
@@ -367,3 +369,24 @@ def test_2026_11_27_a_sheet_that_finds_no_room_on_the_phone_hides_no_hand_over(
 
     assert [(one.records, one.left, one.trouble) for one in outcome.journals] == [(3, 0, None)]
     assert outcome.trouble.code == "storage"
+
+
+PAIRS = """
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from sync.disk.folder import load_block
+from sync.disk.keys import new_pairing
+folder = Path(sys.argv[1])
+block, _ = load_block(folder)
+for i in range(20):
+    new_pairing(folder, block, f"{sys.argv[2]}{i}", bytes(32), now=datetime.now(UTC))
+"""
+
+
+def test_2026_11_27_a_shed_and_a_command_that_pair_at_once_lose_nothing(small):
+    folder = small().folder
+    both = [subprocess.Popen([sys.executable, "-c", PAIRS, str(folder), one]) for one in "ab"]
+
+    assert [one.wait(60) for one in both] == [0, 0]
+    assert len(load_phones(folder)) == 40
