@@ -131,7 +131,8 @@ def _texts(
     top, drawn = y - high * spot.scale / 2, Markup("")
     for text, full, kind in lines:
         size = full * spot.scale
-        drawn += _words(text, x, top + _LINE * size / 2, size, state, kind)
+        # The blank parts name and number for who hears them.
+        drawn += _words(text, x, top + _LINE * size / 2, size, state, kind) + " "
         top += _LINE * size
     return drawn
 
