@@ -4,6 +4,7 @@ import asyncio
 import itertools
 import re
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from typing import Any
 from urllib.parse import urlencode
@@ -78,7 +79,11 @@ def page(shed: Shed) -> Callable[..., Any]:
     def get(path: str, language: str = "es", *, signed_in: bool = True, **form: str) -> Any:
         cookie = cookies[language] if signed_in else ""
         fields = {**form, "token": shed.sign_in.form_token(cookie)} if form else {}
-        text = asyncio.run(asked(shed, path, cookie, language, urlencode(fields).encode()))
+        body = urlencode(fields).encode()
+        # A thread of its own: a browser of other tests may have a loop running in this one.
+        with ThreadPoolExecutor(1) as alone:
+            text = alone.submit(
+                lambda: asyncio.run(asked(shed, path, cookie, language, body))).result()
         return html.document_fromstring(text or "<p>led on to another page</p>")
 
     return get
