@@ -6,7 +6,6 @@ are there or none, a track what part of them is, for each error it may have.
 """
 
 import dataclasses
-import math
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -17,7 +16,7 @@ from sync.block import Block
 from sync.flags.flag import HowSure
 from sync.geometry.crs import Floats
 from sync.geometry.placed import Placed
-from sync.picks.early import chance_of_sum, how_sure
+from sync.picks.early import chance_of_sum, expected_bags, how_sure
 from sync.picks.groups import mean_share
 from sync.picks.made import kg_of
 from sync.picks.sources import Weights
@@ -91,7 +90,7 @@ def bags_there(
     named.sort(key=lambda one: (one.bag.day, one.bag.name))
     return Found(
         probability, level, _first_day(there, tunables),
-        math.fsum(one.bag.bags * one.chances[_THERE] for one in there),
+        expected_bags([(one.bag.bags, one.chances[_THERE]) for one in there]),
         kg_of(there, _THERE, weights, block).kg, tuple(one.bag.name for one in named),
     )
 

@@ -8,7 +8,7 @@ no cell's.
 
 import dataclasses
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +17,7 @@ import shapely
 from sync.block import Grid
 from sync.geometry.crs import Floats, Projection
 from sync.geometry.grid import MOST_COLUMNS, MOST_ROWS, cell_name, cell_square
-from sync.geometry.ground import Ground
+from sync.geometry.ground import CellGround, Ground
 from sync.geometry.placed import Drift
 from sync.intake.seen import TrackSeen
 
@@ -163,20 +163,27 @@ def time_by_cell(
     if whole <= 0.0:
         return {}
     e, n = spell.e + east_m, spell.n + north_m
-    squares = squares_of(ground.grid, e, n)
     shares: dict[str, float] = {}
+    for cell, here in _on_cells(ground, e, n):
+        spent = float(spell.seconds[here].sum())
+        if spent > 0.0:
+            shares[cell.cell] = spent / whole
+    return shares
+
+
+def _on_cells(
+    ground: Ground, e: Floats, n: Floats
+) -> Iterator[tuple[CellGround, npt.NDArray[np.bool_]]]:
+    """Give each cell that some places lie on, by column and row, and which of them do."""
+    squares = squares_of(ground.grid, e, n)
     for square in np.unique(squares[squares != _OFF]):
-        name = cell_name(*divmod(int(square), MOST_ROWS))
-        cell = ground.cells.get(name)
+        cell = ground.cells.get(cell_name(*divmod(int(square), MOST_ROWS)))
         if cell is None:
             continue
         here = squares == square
         if not cell.rectangular:
             here[here] = shapely.contains_xy(cell.shape, e[here], n[here])
-        spent = float(spell.seconds[here].sum())
-        if spent > 0.0:
-            shares[name] = spent / whole
-    return shares
+        yield cell, here
 
 
 def squares_of(grid: Grid, e: Floats, n: Floats) -> npt.NDArray[np.int64]:
@@ -261,17 +268,9 @@ def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
     e = (asked.e + sigma_m * _ERRORS[:, :1]).ravel()
     n = (asked.n + sigma_m * _ERRORS[:, 1:]).ravel()
     weights = asked.seconds / asked.seconds.sum()
-    squares = squares_of(ground.grid, e, n)
     cells: dict[str, Floats] = {}
     closed: dict[str, Floats] = {}
-    for square in np.unique(squares[squares != _OFF]):
-        name = cell_name(*divmod(int(square), MOST_ROWS))
-        cell = ground.cells.get(name)
-        if cell is None:
-            continue
-        here = squares == square
-        if not cell.rectangular:
-            here[here] = shapely.contains_xy(cell.shape, e[here], n[here])
+    for cell, here in _on_cells(ground, e, n):
         for found, shape in ((cells, None), (closed, cell.closed)):
             if shape is not None and shape.is_empty:
                 continue
@@ -280,7 +279,7 @@ def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
                 there[there] = shapely.contains_xy(shape, e[there], n[there])
             parts = there.reshape(DRIFTS, -1) @ weights
             if parts.any():
-                found[name] = parts
+                found[cell.cell] = parts
     inside = sum(cells.values(), np.zeros(DRIFTS))
     return Drift(cells, closed, np.clip(1.0 - inside, 0.0, 1.0))
 

@@ -89,8 +89,9 @@ def chance_of_sum(
 
     Notes
     -----
-    Groups err independently of one another: convolution of their distributions in steps of a
-    twentieth of a bag, derived.
+    For each error of the day, which all tracks share, the groups' own errors are independent:
+    convolution of their distributions in steps of a twentieth of a bag, then the mean over the
+    errors of the day. Derived.
     """
     if not amounts:
         return chance_at_least(groups, least_bags)

@@ -57,6 +57,11 @@ def flag_row(flag: Flag) -> dict[str, Any]:
     }
 
 
+def is_settled(row: Mapping[str, Any]) -> bool:
+    """Say whether a ruling on a flag's row stands; else the flag is open."""
+    return row["ruling"] is not None and bool(row["ruling"]["stands"])
+
+
 def _ruling(ruling: Ruling) -> dict[str, Any]:
     return {
         "says": ruling.says, "note": ruling.note, "by": ruling.by, "at": stamp(ruling.at),

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any, Literal
 
+from sync.report.flag_rows import is_settled
 from sync.report.map_looks import STATES
 
 Say = Callable[[str], str]
@@ -62,7 +63,7 @@ def open_flags(document: Mapping[str, Any]) -> Counter[str]:
     """Count the flags on each cell that no ruling settles."""
     return Counter(
         flag["cell"] for flag in document["flags"]
-        if flag["cell"] and not (flag["ruling"] and flag["ruling"]["stands"]))
+        if flag["cell"] and not is_settled(flag))
 
 
 def cell_words(

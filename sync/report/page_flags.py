@@ -12,6 +12,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from sync.flags.raised import RULES
+from sync.report.flag_rows import is_settled
 from sync.report.map_words import Say, as_it_is, day_words
 
 #: A rule's title. Those of rules that are not built yet wait here for them.
@@ -33,11 +34,11 @@ FLAG_TITLES: Mapping[str, str] = MappingProxyType({
     "scrub_spreading": "Scrub is spreading",
     "drying": "Ground is drying",
 })
-#: What a ruling says, as a sentence.
-RULING_WORDS: Mapping[str, str] = MappingProxyType({
-    "upheld": "Upheld: it happened and was wrong",
-    "not_so": "Not so: it did not happen",
-    "agreed": "Agreed: it happened and was permitted",
+#: What a ruling says: its name, and what it means.
+RULING_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType({
+    "upheld": ("Upheld", "it happened and was wrong"),
+    "not_so": ("Not so", "it did not happen"),
+    "agreed": ("Agreed", "it happened and was permitted"),
 })
 #: Records named on paper; all are counted.
 _NAMED = 6
@@ -132,13 +133,13 @@ def flag_shown(flag: Mapping[str, Any], zone: str, say: Say = as_it_is) -> FlagS
         flag["name"], flag_title(flag["rule"], say), flag["about"], flag["cell"] or "",
         sentence(flag["why"]), sure_words(flag, say),
         "" if ruling is None else _ruling_words(ruling, zone, say),
-        ruling is not None and ruling["stands"], _record_words(flag, say))
+        is_settled(flag), _record_words(flag, say))
 
 
 def _ruling_words(ruling: Mapping[str, Any], zone: str, say: Say) -> str:
     day = datetime.fromisoformat(ruling["at"]).astimezone(ZoneInfo(zone)).date()
     parts = [say("{ruling}, by {who} on {day} ({record}).").format(
-        ruling=say(RULING_WORDS.get(ruling["says"], ruling["says"])), who=ruling["by"],
+        ruling=": ".join(say(part) for part in RULING_WORDS[ruling["says"]]), who=ruling["by"],
         day=day_words(day.isoformat(), say), record=ruling["record"])]
     if ruling["note"]:
         parts.append(say("Note: {note}").format(note=sentence(ruling["note"])))

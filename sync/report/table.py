@@ -8,6 +8,8 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
+from sync.report.flag_rows import is_settled
+
 
 @dataclasses.dataclass(frozen=True)
 class Shown:
@@ -44,7 +46,7 @@ def register_table(document: Mapping[str, Any], *, narrow: bool = False) -> Show
     """
     flags = Counter(
         flag["cell"] for flag in document["flags"]
-        if flag["cell"] and not (flag["ruling"] and flag["ruling"]["stands"])
+        if flag["cell"] and not is_settled(flag)
     )
     kept = [i for i, name in enumerate(_COLUMNS) if not (narrow and name in _SPARED)]
     rows = [_row(row, flags) for row in document["cells"]]

@@ -76,6 +76,14 @@ class Visit:
         return value.strip() if isinstance(value, str) else ""
 
 
+    @property
+    def back(self) -> str:
+        """The page that a form was sent from, if it is one of ours; else the block."""
+        said = self.said("back")
+        own = said.startswith("/") and not said.startswith(("//", "/\\"))
+        return said if own else "/block"
+
+
 Handler = Callable[[Visit], Awaitable[Response]]
 
 

@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from sync.report.csv_rows import register_csv
 from sync.report.map import block_map, map_key
 from sync.report.map_frame import Size
-from sync.report.map_words import Number
+from sync.report.map_words import Number, open_flags
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
 from sync.shed.rebuild import View
@@ -66,9 +66,7 @@ async def block_csv(visit: Visit) -> Response:
 async def compute(visit: Visit) -> Response:
     """Begin to work the register out again."""
     visit.shed.rebuilder.ask()
-    back = visit.said("back")
-    return RedirectResponse(back if back.startswith("/") and back[1:2] not in {"/", "\\"}
-                            else "/block", 303)
+    return RedirectResponse(visit.back, 303)
 
 
 def _more(page: Page, view: View) -> dict[str, Any]:
@@ -162,8 +160,7 @@ def _heads(page: Page, asked: Mapping[str, str]) -> list[dict[str, Any]]:
 def _rows(
     page: Page, document: Mapping[str, Any], asked: Mapping[str, str]
 ) -> list[dict[str, Any]]:
-    flagged = {flag["cell"] for flag in document["flags"]
-               if flag["cell"] and not (flag["ruling"] and flag["ruling"]["stands"])}
+    flagged = set(open_flags(document))
     kept = [(place, row) for place, row in enumerate(document["cells"])
             if asked["state"] in {"", row["state"]}
             and asked["class"] in {"", row["ground_class"]}]

@@ -16,7 +16,7 @@ from sync.geometry.grid import cell_index
 from sync.register.build import Register
 from sync.register.why import why_cell
 from sync.report.map import cell_map
-from sync.shed.browser.flag_words import title_of
+from sync.report.page_flags import flag_title
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
 from sync.shed.rebuild import View
@@ -78,7 +78,7 @@ def _more(page: Page, view: View, name: str) -> dict[str, Any]:
         "facts": list(cell_facts(view.register, row, words)),
         "map": cell_map(view.register, document, name, prefix="cell", say=words.on_map),
         "neighbours": [(one, page.cell(one)) for one in _beside(view.register, name)],
-        "flags": [{"title": title_of(flag["rule"], words),
+        "flags": [{"title": flag_title(flag["rule"], words),
                    "href": page.link("/flags") + "#" + flag_id(flag["name"])}
                   for flag in document["flags"] if flag["cell"] == name],
         "how": why_cell(view.register, name),

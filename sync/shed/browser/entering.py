@@ -71,9 +71,7 @@ async def speak(visit: Visit) -> Response:
     """Change the language of the pages."""
     if visit.said("language") in LANGUAGES:
         visit.shed.sign_in.speak(visit.cookie, visit.said("language"))
-    back = visit.said("back")
-    own = back.startswith("/") and not back.startswith(("//", "/\\"))
-    return RedirectResponse(back if own else "/block", 303)
+    return RedirectResponse(visit.back, 303)
 
 
 async def for_phones(visit: Visit) -> Response:

@@ -17,16 +17,11 @@ from sync.disk.journal import ShedJournal
 from sync.errors import FallowError
 from sync.flags.flag import Flag
 from sync.intake.merge import Counted
+from sync.report.flag_rows import is_settled
 from sync.report.map import cell_map
-from sync.report.page_flags import by_weight
+from sync.report.page_flags import RULING_WORDS, by_weight, flag_title
 from sync.shed.browser.cell_page import flag_id, records_of
-from sync.shed.browser.flag_words import (
-    RULINGS,
-    about_words,
-    ruling_words,
-    sure_words,
-    title_of,
-)
+from sync.shed.browser.flag_words import about_words, rulings_of
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
 from sync.shed.rebuild import View
@@ -70,10 +65,10 @@ def _more(page: Page, view: View) -> dict[str, Any]:
     return {
         "open": [one for one in shown if not one["decided"]],
         "decided": [one for one in shown if one["decided"]],
-        "rules": sorted({(row["rule"], title_of(row["rule"], words))
+        "rules": sorted({(row["rule"], flag_title(row["rule"], words))
                          for row in view.document["flags"]}, key=lambda pair: pair[1]),
         "rule": rule, "owners": owners_of(view),
-        "rulings": [(key, words(name), words(meaning)) for key, name, meaning in RULINGS],
+        "rulings": rulings_of(words),
         "records_of": lambda flag: records_of(flag["records"], counted, count=flag["count"]),
         "said": words("Ruled: {flag}. It may be changed below.", flag=said[:80])
         if said in raised else "",
@@ -92,17 +87,17 @@ def _flag(
     sentence = row["why"].rstrip(".")
     on_map = row["cell"] is not None and row["cell"] in view.register.cells
     return {
-        "name": row["name"], "id": flag_id(row["name"]), "title": title_of(row["rule"], words),
+        "name": row["name"], "id": flag_id(row["name"]), "title": flag_title(row["rule"], words),
         "about": about_words(row, words), "why": sentence[:1].upper() + sentence[1:],
-        "sure": sure_words(row["how_sure"], words),
+        "sure": words(row["how_sure"]),
         "chance": _chance(row["probability"], words),
         "records": row["records"], "seen": flag.seen, "ruling": row["ruling"],
         "count": row["record_count"],
-        "decided": bool(row["ruling"] and row["ruling"]["stands"]),
+        "decided": is_settled(row),
         "rulings": [
-            {"when": words.clock(one.at), "says": ruling_words(one.record["says"], words),
+            {"when": words.clock(one.at), "says": words(RULING_WORDS[one.record["says"]][0]),
              "by": one.person, "note": one.record.get("note"), "record": one.name,
-             "holds": one is rulings[-1] and bool(row["ruling"]["stands"])}
+             "holds": one is rulings[-1] and is_settled(row)}
             for one in rulings
         ],
         "map": cell_map(view.register, view.document, row["cell"],
@@ -153,7 +148,7 @@ def _trouble(page: Page, view: View, flag: Flag | None) -> str:
     if visit.said("seen") != flag.seen:
         return words("The flag has changed since you loaded this page: look at it again, then "
                      "rule.")
-    if visit.said("says") not in {key for key, _, _ in RULINGS}:
+    if visit.said("says") not in RULING_WORDS:
         return words("Press one of the three buttons.")
     return ""
 

@@ -19,6 +19,7 @@ from starlette.responses import HTMLResponse
 
 from sync.disk.folder import load_block
 from sync.errors import FallowError
+from sync.report.flag_rows import is_settled
 from sync.shed.doors import TOKEN_FIELD, Visit
 from sync.shed.rebuild import STEPS, View
 from sync.shed.words import LANGUAGES, ShedWords, message
@@ -134,7 +135,7 @@ def _frame(page: Page) -> dict[str, Any]:
     visit, words = page.visit, page.words
     path = visit.request.url.path
     open_flags = 0 if page.view is None else sum(
-        not (flag["ruling"] and flag["ruling"]["stands"]) for flag in page.view.document["flags"])
+        not is_settled(flag) for flag in page.view.document["flags"])
     nav = [
         {"href": page.link(href), "name": words(name), "here": path == href,
          "count": open_flags if href == "/flags" else 0}

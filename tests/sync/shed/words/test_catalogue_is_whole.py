@@ -5,6 +5,7 @@ import json
 import re
 from collections.abc import Iterator, Mapping
 from importlib.resources import files
+from itertools import chain
 from pathlib import Path
 from string import Formatter
 from zoneinfo import ZoneInfo
@@ -15,7 +16,7 @@ from babel.messages.pofile import read_po
 from jinja2 import nodes
 
 from sync.report.map_words import MAP_WORDS
-from sync.report.page_flags import FLAG_TITLES
+from sync.report.page_flags import FLAG_TITLES, RULING_WORDS
 from sync.shed.browser.page import templates
 from sync.shed.browser.typing_forms import FORMS
 from sync.shed.browser.typing_page import record_of
@@ -126,6 +127,7 @@ IN_TEMPLATES = [(text, f"{path.relative_to(ROOT)}:{line}", given)
 ELSEWHERE = {
     **{STATE_WORDS.get(word, word): "MAP_WORDS" for word in MAP_WORDS},
     **dict.fromkeys(FLAG_TITLES.values(), "FLAG_TITLES"),
+    **dict.fromkeys(chain.from_iterable(RULING_WORDS.values()), "RULING_WORDS"),
     **dict.fromkeys(_cap_units(), "cap_unit"), **dict.fromkeys(_reasons(), "a wrong box"),
 }
 MESSAGES = {**ELSEWHERE, **{text: place for text, place, _ in (*IN_CODE, *IN_TEMPLATES)}}
