@@ -107,7 +107,8 @@ async def session(visit: Visit) -> Response:
         raise RefusalError(400, "bad_request", "a device is named such as p3-k7f2: bring both "
                                                "programs up to date")
     if not shed.phones.use(nonce):
-        raise RefusalError(403, "unknown", "the shed did not give that nonce: begin again")
+        # Used, too old, or of before a restart: no fault of the phone's pairing.
+        raise RefusalError(401, "expired", "the shed did not give that nonce: begin again")
     mine, held = await run_in_threadpool(_let_in, shed, told, proof)
     token = shed.phones.open(device, mine.phone, mine.since)
     shown = proof_of(mine.key, {"who": "shed", "device": device, "nonce": nonce})

@@ -1,6 +1,8 @@
 """A phone that vanishes at any byte, and a shed that is killed: nothing is lost, nothing twice."""
 
+import gc
 import hashlib
+import http.client
 import multiprocessing
 import random
 import socket
@@ -36,6 +38,8 @@ class Trying:
         self.tries += 1
         began = session(self.port, device=self.phone.device, block=self.phone.block,
                         key=self.phone.key)
+        if began.status == 401:  # the shed was killed between the two steps
+            raise EOFError("the nonce was of another shed's life")
         now = held_by(began)
         assert now >= self.acknowledged, "an acknowledged record was lost"
         self.acknowledged |= now
@@ -43,12 +47,14 @@ class Trying:
         answer = ask_json(self.port, "/phone/uploads",
                           {"sha256": self.total, "size": len(self.data)}, token)
         while True:
+            if answer.status == 401:  # 2026-11-28: the shed was killed and opened in between
+                raise EOFError("the session has ended: a new one goes on")
+            assert answer.status == 200, answer.text
             have = answer.json["have"]
             self.have.append(have)
             part = self.data[have:have + self.part]
             answer = ask(self.port, "PUT", f"/phone/uploads/{self.total}", part,
                          {"Authorization": f"Bearer {token}", "X-From": str(have)}, timeout=5)
-            assert answer.status == 200, answer.text
             if "taken" in answer.json:
                 self.acknowledged |= held_by(answer)
                 return True
@@ -59,7 +65,7 @@ class Trying:
             try:
                 if self.once():
                     return
-            except (OSError, EOFError) as broken:
+            except (OSError, EOFError, http.client.HTTPException) as broken:
                 self.last = broken
                 time.sleep(0.02)
         raise AssertionError(f"never taken after {self.tries} tries: {self.last!r}")
@@ -125,6 +131,10 @@ def free_port():
         return probe.getsockname()[1]
 
 
+# Where a kill resets a line between connecting and the TLS handshake, Python 3.11's ssl lets go of
+# its half-made socket without closing it (SSLSocket._create); that is of this test's client alone.
+@pytest.mark.filterwarnings(
+    r"ignore:Exception ignored in. <ssl\.SSLSocket:pytest.PytestUnraisableExceptionWarning")
 def test_a_shed_killed_thirty_times_during_uploads_loses_nothing(small, forked_sheds):
     block = small()
     phone = picked(block, bags=300)
@@ -144,6 +154,7 @@ def test_a_shed_killed_thirty_times_during_uploads_loses_nothing(small, forked_s
         shed.join(10)
     forked_sheds(block.folder, port)
     hands.join(120)
+    gc.collect()  # here, not in somebody else's test
 
     assert while_sending == KILLS, "all was handed over too soon: make the parts smaller"
     assert not hands.is_alive()
