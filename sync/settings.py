@@ -105,6 +105,11 @@ class Tunables:
         60.0, "s", "no fix speaks for longer; from memory, medium confidence")
     error_lasts_s: float = _tunable(
         600.0, "s", "time in which a receiver's error changes; from memory, medium confidence")
+    least_pace_m2_s: float = _tunable(
+        0.03, "m2/s", "a picker's place wanders at least so fast, each coordinate; lanes of 10 to "
+        "20 m a bag were placed best by 0.03 to 0.1, tests/bench/placing.py")
+    leap_sigmas: float = _tunable(
+        4.0, "sigma", "a step that a track's error makes less often than this is a leap")
     one_tally_s: float = _tunable(
         60.0, "s", "presses of so long before one are of the same carry of bags; own choice")
     worst_track_gap_s: float = _tunable(

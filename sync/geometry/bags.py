@@ -5,7 +5,8 @@ since the bag before; the cell the picker confirmed for the outing, if the fix d
 against it; the chances of the fix; else the block alone.
 Rule 2: a pile says nothing of the cell; bags are carried.
 Rule 3: the fix of a press is the track's at that instant, else the press's own.
-Rule 4: a bag for somebody else goes by that person's track, else by its own fix.
+Rule 4: picking places are steadied before they are shared among cells.
+Rule 5: a bag for somebody else goes by that person's track, else by its own fix.
 """
 
 import dataclasses
@@ -19,24 +20,21 @@ from sync.geometry.crs import Projection
 from sync.geometry.ground import Ground
 from sync.geometry.outings import Carried, Since, outings_of
 from sync.geometry.picking import (
-    GroundTrack,
     Spell,
     drift_of,
     ground_track,
     moved_shares,
-    shared_error,
     spell_of,
     time_by_cell,
 )
 from sync.geometry.placed import NO_CHANCES, Placed
 from sync.geometry.placing import chances_of
 from sync.geometry.shapes import distance_m
+from sync.geometry.steady import LEAST_R68_M, Steadied, steadied
 from sync.geometry.track import position_at
 from sync.intake.fixes import ms_of
 from sync.intake.seen import BagSeen, OutingSeen, TrackSeen
 from sync.settings import Tunables
-
-_LEAST_R68_M = 0.1
 
 
 @dataclasses.dataclass(frozen=True)
@@ -89,6 +87,11 @@ def place_bags(
     )
 
 
+#: Standard deviation that a spell's places share [m] and the part of its variance that lasts [-];
+#: None where nothing was steadied.
+_Left = tuple[float, float] | None
+
+
 class _Walkers:
     """The tracks on the ground, each brought there once, and which of them tells of a press."""
 
@@ -98,18 +101,21 @@ class _Walkers:
         self._projection = projection
         self._outings = outings_of(trodden.outings)
         self._since = Since(trodden.bags, one_tally_s=tunables.one_tally_s)
-        self._on_ground: dict[str, GroundTrack] = {}
+        self._on_ground: dict[str, Steadied] = {}
 
-    def spell(self, bag: BagSeen) -> Spell | None:
-        """Give the picking fixes that a press counts the bags of; None without a track."""
+    def spell(self, bag: BagSeen) -> tuple[Spell, _Left] | None:
+        """Give the picking fixes that a press counts the bags of, and the error left in them.
+
+        None without a track.
+        """
         at_ms = ms_of(bag.at)
         for outing in self._of(bag):
             if outing.since_ms <= at_ms <= outing.until_ms and outing.device in self.tracks:
-                spell = spell_of(
-                    self._track(outing.device), since_ms=self._since(bag, outing),
-                    until_ms=at_ms, longest_s=self._tunables.longest_fix_s)
+                since_ms, steady = self._since(bag, outing), self._steadied(outing.device)
+                spell = spell_of(steady.track, since_ms=since_ms, until_ms=at_ms,
+                                 longest_s=self._tunables.longest_fix_s)
                 if len(spell):
-                    return spell
+                    return spell, steady.error_between(since_ms, at_ms)
         return None
 
     def _of(self, bag: BagSeen) -> Iterator[Carried]:
@@ -119,11 +125,12 @@ class _Walkers:
             yield from (one for one in mine if one.device == bag.device)
         yield from (one for one in mine if one.device != bag.device)
 
-    def _track(self, device: str) -> GroundTrack:
+    def _steadied(self, device: str) -> Steadied:
         if device not in self._on_ground:
-            self._on_ground[device] = ground_track(
+            track = ground_track(
                 self._projection, self.tracks[device],
                 worst_m=self._tunables.worst_fix_m, fastest_m_s=self._tunables.walking_m_s)
+            self._on_ground[device] = steadied(track, self._tunables)
         return self._on_ground[device]
 
 
@@ -136,7 +143,7 @@ def _placed(
     fix = _fix_on_ground(bag, walkers.tracks.get(bag.device), projection, tunables)
     spell = walkers.spell(bag)
     if spell is not None:
-        by_time = _by_time(bag, fix, spell, ground, tunables)
+        by_time = _by_time(bag, fix, *spell, ground, tunables)
         if by_time is not None:
             return by_time
     if fix is None:
@@ -149,17 +156,17 @@ _OnGround = tuple[float, float, float]
 
 
 def _by_time(
-    bag: BagSeen, fix: _OnGround | None, spell: Spell, ground: Ground, tunables: Tunables
+    bag: BagSeen, fix: _OnGround | None, spell: Spell, left: _Left, ground: Ground,
+    tunables: Tunables,
 ) -> Placed | None:
     """Place a press by the picking time of its spell; None where that has no time."""
-    lasts_s = float(spell.seconds.sum())
-    if lasts_s <= 0.0:
+    if float(spell.seconds.sum()) <= 0.0:
         return None
     radii = np.where(np.isnan(spell.acc_m), tunables.unknown_accuracy_m,
-                     np.maximum(spell.acc_m, _LEAST_R68_M))
+                     np.maximum(spell.acc_m, LEAST_R68_M))
     sigma = sigma_of(float(np.average(radii, weights=spell.seconds)))
-    shared = sigma * shared_error(lasts_s, error_lasts_s=tunables.error_lasts_s)
-    drift = drift_of(ground, spell, shared)
+    shared, lasting = (sigma, 0.0) if left is None else left
+    drift = drift_of(ground, spell, shared, lasting=lasting)
     last = (float(spell.e[-1]), float(spell.n[-1]), sigma)
     e, n, sigma_m = last if fix is None else fix
     return Placed(
@@ -222,7 +229,7 @@ def fix_of(
     else:
         return None
     return lat, lon, max(acc_m if acc_m is not None else tunables.unknown_accuracy_m,
-                         _LEAST_R68_M)
+                         LEAST_R68_M)
 
 
 def _whole(ground: Ground, cell: str) -> Mapping[str, float]:

@@ -27,9 +27,6 @@ _OFF = -1
 DAYS, SPELLS = 12, 16
 DRIFTS = DAYS * SPELLS
 _MOST_FIXES = 60
-#: Correlation of the mean errors of two neighbouring spells of 1,000 s where an error lasts 600 s,
-#: e^(−t/τ) averaged over both; taken for all spells of a day. Derived.
-_LASTING = 0.38
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -230,15 +227,11 @@ def _spread(count: int) -> Floats:
     return np.column_stack((far * np.cos(turns), far * np.sin(turns)))
 
 
-_ERRORS = (math.sqrt(_LASTING) * _spread(DAYS)[:, None]
-           + math.sqrt(1.0 - _LASTING) * _spread(SPELLS)[None, :]).reshape(DRIFTS, 2)
-
-
-_FARTHEST = float(np.abs(_ERRORS).max())
+_DAYS_SPREAD, _SPELLS_SPREAD = _spread(DAYS)[:, None], _spread(SPELLS)[None, :]
 _ALL, _NONE = np.ones(DRIFTS), np.zeros(DRIFTS)
 
 
-def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
+def drift_of(ground: Ground, spell: Spell, sigma_m: float, *, lasting: float) -> Drift:
     """Give the shares of time for each of some equally likely errors of the whole spell.
 
     Parameters
@@ -249,6 +242,8 @@ def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
         Picking fixes.
     sigma_m : float
         Of the error that all of its fixes share, each coordinate. [m]
+    lasting : float
+        Part of its variance that the spells of a day share, 0 to 1. [-]
 
     Returns
     -------
@@ -261,12 +256,14 @@ def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
     Places on a spiral with equal parts of the normal between its turns, parted by the golden
     angle; derived.
     """
-    surely = _surely_in(ground, spell, sigma_m)
+    errors = sigma_m * (math.sqrt(lasting) * _DAYS_SPREAD
+                        + math.sqrt(1.0 - lasting) * _SPELLS_SPREAD).reshape(DRIFTS, 2)
+    surely = _surely_in(ground, spell, float(np.abs(errors).max()))
     if surely is not None:
         return Drift({surely: _ALL}, {}, _NONE)
     asked = _some_of(spell)
-    e = (asked.e + sigma_m * _ERRORS[:, :1]).ravel()
-    n = (asked.n + sigma_m * _ERRORS[:, 1:]).ravel()
+    e = (asked.e + errors[:, :1]).ravel()
+    n = (asked.n + errors[:, 1:]).ravel()
     weights = asked.seconds / asked.seconds.sum()
     cells: dict[str, Floats] = {}
     closed: dict[str, Floats] = {}
@@ -284,7 +281,7 @@ def drift_of(ground: Ground, spell: Spell, sigma_m: float) -> Drift:
     return Drift(cells, closed, np.clip(1.0 - inside, 0.0, 1.0))
 
 
-def _surely_in(ground: Ground, spell: Spell, sigma_m: float) -> str | None:
+def _surely_in(ground: Ground, spell: Spell, far_m: float) -> str | None:
     """Give the whole open square that no error leads any fix of a spell out of."""
     squares = squares_of(ground.grid, spell.e, spell.n)
     if squares[0] == _OFF or (squares != squares[0]).any():
@@ -294,7 +291,6 @@ def _surely_in(ground: Ground, spell: Spell, sigma_m: float) -> str | None:
     if cell is None or not (cell.rectangular and cell.closed.is_empty and cell.held.is_empty):
         return None
     west, south, east, north = cell_square(ground.grid, name)
-    far_m = sigma_m * _FARTHEST
     inside = (spell.e.min() - far_m > west and spell.e.max() + far_m < east
               and spell.n.min() - far_m > south and spell.n.max() + far_m < north)
     return name if inside else None
@@ -309,29 +305,3 @@ def _some_of(spell: Spell) -> Spell:
     middle = np.minimum(starts + every // 2, len(spell) - 1)
     return Spell(spell.e[middle], spell.n[middle], spell.acc_m[middle],
                  np.add.reduceat(spell.seconds, starts))
-
-
-def shared_error(lasts_s: float, *, error_lasts_s: float) -> float:
-    """Give the part of a fix's standard deviation that a whole spell shares.
-
-    Parameters
-    ----------
-    lasts_s : float
-        From the spell's first fix to its last. [s]
-    error_lasts_s : float
-        Time in which the correlation of two errors falls to 1/e. [s]
-
-    Returns
-    -------
-    float
-        0 to 1; 1 for a spell of no length.
-
-    Notes
-    -----
-    Standard deviation of the mean over a time T of an error whose correlation is e^(−t/τ):
-    √(2(τ/T)(1 − (τ/T)(1 − e^(−T/τ)))); derived.
-    """
-    if lasts_s <= 0.0:
-        return 1.0
-    ratio = error_lasts_s / lasts_s
-    return math.sqrt(min(1.0, 2.0 * ratio * (1.0 + ratio * math.expm1(-1.0 / ratio))))

@@ -1,5 +1,6 @@
 """Which cell a bag came from: what the track, the picker, the phone and the shed said of it."""
 
+import math
 from datetime import UTC, date, datetime, timedelta
 from statistics import NormalDist
 
@@ -11,7 +12,6 @@ from hypothesis import strategies as st
 from fieldapp.record import Where
 from sync.geometry.bags import Trodden, place_bags
 from sync.geometry.ground import ground_on
-from sync.geometry.picking import shared_error
 from sync.intake.fixes import ms_of
 from sync.intake.seen import BagSeen, OutingSeen, TrackSeen
 from sync.settings import R68_PER_SIGMA, Tunables
@@ -210,7 +210,7 @@ def test_what_is_flagged_is_a_chance_though_all_the_time_is_one_cells(placed, tr
 
     (one,) = placed([bag(600)], tracks)
 
-    shared = shared_error(600.0, error_lasts_s=600.0)
+    shared = math.sqrt(2.0 / math.e)  # of a mean over as long as an error lasts; derived
     here = NormalDist().cdf(3.0 * R68_PER_SIGMA / 4.0 / shared)
     assert shared == pytest.approx(0.857764, abs=1e-6)
     assert one.chances == {"C07": 1.0}

@@ -1,0 +1,1 @@
+"""Made-up days of picking whose truth is known second by second."""
