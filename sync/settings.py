@@ -128,6 +128,25 @@ class Tunables:
         25.0, "m", "a fix with a larger 68 % radius is weak where no track helps; common practice")
     clips_enough: int = _tunable(5, "clips", "fewer in the block: density is called assumed")
     density_cv_enough: float = _tunable(0.20, "-", "a class looser than this is called assumed")
+    back_chance: float = _tunable(
+        0.75, "chance", "from it on a rested cell is said not to have come back; one half would "
+        "name every cell that stands at its forecast")
+    scrub_points: float = _tunable(
+        5.0, "points of cover", "a smaller mean rise of scrub is let pass; common practice")
+    water_fall_mm: float = _tunable(
+        50.0, "mm", "a smaller fall against the block's median is let pass; common practice")
+    water_dry_mm: float = _tunable(
+        -250.0, "mm", "a cell that stands wetter is not dry, however it fell; common practice")
+    water_cells: int = _tunable(
+        5, "cells", "fewer say nothing of the block's water; own choice")
+    trial_matters_l_m2: float = _tunable(
+        5.0, "L/m2", "a smaller difference of a treatment is not worth its work; own choice")
+    trial_power: float = _tunable(
+        0.8, "chance", "of finding a difference that matters; common practice, no source")
+    trial_apart_days: int = _tunable(
+        183, "days", "readings of a pair's cells farther apart are of other seasons; own choice")
+    trial_wait_days: int = _tunable(
+        365, "days", "a cell not treated so long after the draw counts as drawn; own choice")
     growth_cv_enough: float = _tunable(0.35, "-", "a looser growth rate is called assumed")
     shed_moisture_pct: float = _tunable(
         12.0, "% of wet basis", "moisture at which lots are weighed; measure it")
@@ -146,6 +165,10 @@ _LIMITS: Mapping[str, tuple[float, float]] = {
     "cv_between": (0.05, 5.0),
     "cv_clip": (0.05, 5.0),
     "touch_pct": (0.0, 100.0),
+    "back_chance": (0.5, 1.0),
+    "water_dry_mm": (-1500.0, 500.0),
+    "trial_power": (0.05, 0.99),
+    "trial_matters_l_m2": (0.1, 100.0),
 }
 
 

@@ -3,9 +3,11 @@
 from collections.abc import Callable, Iterator
 
 from sync.flags.assumed import density_assumed, growth_assumed
+from sync.flags.condition import drying, scrub_spreading
 from sync.flags.early_pick import early_pick
 from sync.flags.flag import Flag, with_rulings
 from sync.flags.more_picked import more_picked_than_stood
+from sync.flags.not_regrown import not_regrown
 from sync.flags.odd_bag_weight import odd_bag_weight
 from sync.flags.off_ground import closed_ground, outside_block
 from sync.flags.over_pick import over_pick
@@ -22,6 +24,7 @@ RULES: tuple[Callable[[Register], Iterator[Flag]], ...] = (
     closed_ground,
     outside_block,
     more_picked_than_stood,
+    not_regrown,
     weak_position,
     silent_phone,
     missing_records,
@@ -29,6 +32,8 @@ RULES: tuple[Callable[[Register], Iterator[Flag]], ...] = (
     clock_wrong,
     stale_sheet,
     odd_bag_weight,
+    scrub_spreading,
+    drying,
     density_assumed,
     growth_assumed,
 )

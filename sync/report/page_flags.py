@@ -22,6 +22,7 @@ FLAG_TITLES: Mapping[str, str] = MappingProxyType({
     "closed_ground": "Picked on closed ground",
     "outside_block": "Picked outside the block",
     "more_picked_than_stood": "More picked than stood there",
+    "not_regrown": "Not grown back after its rest",
     "silent_phone": "Phone went silent",
     "missing_records": "Records missing",
     "number_twice": "One number, two contents",
