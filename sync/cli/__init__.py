@@ -8,7 +8,7 @@ import sys
 
 import typer
 
-from sync.cli import blocks, intake, people, phone, registers, shed, shown
+from sync.cli import blocks, intake, people, phone, registers, shed, shown, why
 
 app = typer.Typer(
     name="fallow",
@@ -29,7 +29,7 @@ app.command("waypoints")(people.waypoints)
 app.command("mine")(people.mine)
 app.command("field")(phone.field)
 app.command("register")(registers.register)
-app.command("why")(registers.why)
+app.command("why")(why.why)
 app.command("rule")(registers.rule)
 app.command("report")(registers.report)
 app.command("shed")(shed.shed)

@@ -1,4 +1,4 @@
-"""`fallow register`, `why` and `rule`: what follows from the records."""
+"""`fallow register`, `report` and `rule`: what follows from the records."""
 
 import io
 from datetime import date, datetime
@@ -20,7 +20,6 @@ from sync.flags.flag import Flag
 from sync.flags.raised import RULES, flags_of
 from sync.register.build import Register, build
 from sync.register.doubts import doubts_of
-from sync.register.why import why_cell
 from sync.report.csv_rows import register_csv
 from sync.report.document import register_document, register_json
 from sync.report.geojson import register_geojson
@@ -153,21 +152,6 @@ def report(
     found, _, document = built(folder, day_of(on), time_of(known_by))
     made_on = today_in(found.block, now())
     result(report_page(found, document, doubts_of(found), made_on=made_on), out)
-
-
-def why(
-    folder: Folder,
-    cell: Annotated[str, typer.Argument(help="Name of a cell, such as C07.")],
-    on: On = None,
-    known_by: KnownBy = None,
-) -> None:
-    """Tell how each figure of a cell came about, with the records behind it."""
-    found, flags, _ = built(folder, day_of(on), time_of(known_by))
-    for sentence in why_cell(found, cell.upper()):
-        typer.echo(sentence)
-    for flag in flags:
-        if flag.cell == cell.upper():
-            typer.echo(f"Flag {flag.name} ({flag.how_sure}): {flag.why}.")
 
 
 def rule(

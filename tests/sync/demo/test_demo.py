@@ -16,17 +16,24 @@ import numpy as np
 import pytest
 
 from fieldapp.device.journal import Journal
+from fieldapp.ground import unpack_sheet
 from fieldapp.record import instant
+from sync.demo.place import local
 from sync.demo.seasons import SEASONS
 from sync.demo.special import EARLY_DAY, EARLY_GROUPS
 from sync.demo.story import ON, make_demo
+from sync.disk.dossiers import dossier_of
 from sync.disk.folder import load_block
+from sync.disk.keys import load_phones
 from sync.disk.load import load_inputs
+from sync.disk.sheets_again import sheet_made_again
 from sync.disk.taking import Options, take_files
+from sync.flags.evidence.shown import shown_in
 from sync.flags.raised import flags_of
 from sync.intake.fixes import ms_of
 from sync.register.build import build
 from sync.report.document import register_document, register_json
+from sync.report.flag_case import case_text, folio_of
 
 BEFORE_PAPER = datetime(2025, 4, 1, tzinfo=UTC)
 
@@ -127,6 +134,35 @@ def test_each_group_of_the_early_pick_has_the_chance_of_the_story(told):
             assert fmean(one["C08"] for one in shares) == pytest.approx(chance, abs=0.015)
             assert all(one["C08"] + one.get("C09", 0.0) == pytest.approx(1.0) for one in shares)
     assert {one.bag.picker for g in found for one in g} == {"JA", "LP"}
+
+
+def test_the_dispute_is_answered_the_phones_showed_the_rest(demo, told):
+    register, flags, document = told
+    flag = flags["early_pick:C08:2025"]
+    case = dossier_of(demo, register, document, flag, now=local(ON, 12))
+    assert [(one.device[:2], one.person, one.bags) for one in case.case.carried] == [
+        ("p3", "JA", 7.0), ("p5", "F", 9.0)]
+    for one in case.case.carried:
+        assert one.made_at.astimezone(case.zone).date() == date(2026, 1, 9)
+        assert one.is_stale
+        shown = shown_in(case.sheets[one.made_at].sheet, one, "C08")
+        assert (shown.state, shown.rest_ends) == ("resting", date(2028, 12, 1))
+        assert shown.bands["resting"] > 0
+    pick = case.case.last_pick
+    assert (pick.first, pick.last) == (date(2023, 11, 27), date(2023, 12, 1))
+    said = " ".join(case_text(folio_of(case)).split())
+    assert "So the phone did know that C08 was resting." in said
+    assert "is 1,044 days before its rest ends, 1 Dec 2028" in said
+
+
+def test_the_sheets_of_the_story_show_the_ground_as_the_phones_had_it(demo, told):
+    """A sheet made again is the one that lies on the phone, but for what is that phone's own."""
+    key = next(one.key for one in load_phones(demo) if one.phone == "p3")
+    given = unpack_sheet((demo / "demo" / "p3.sheet.zip").read_bytes(), key=key)
+    again = sheet_made_again(demo, given.made_at, now=local(ON, 12)).sheet
+    assert again.cells == given.cells
+    assert again.closures == given.closures
+    assert again.permits == given.permits
 
 
 def test_no_other_cell_is_called_picked_early(told):
