@@ -106,6 +106,28 @@ class Plot:
 
 
 @dataclasses.dataclass(frozen=True)
+class TrialPair:
+    """Two cells of a trial: the one to be treated, the other, and their indices then. [L/m²]."""
+
+    treated: str
+    other: str
+    ground_class: str
+    treated_l_m2: float
+    other_l_m2: float
+
+
+@dataclasses.dataclass(frozen=True)
+class TrialDraw:
+    """Pairs drawn for a trial on one day, and the seed of their coins."""
+
+    trial: str
+    treatment: str
+    drawn_on: date
+    seed: int
+    pairs: tuple[TrialPair, ...]
+
+
+@dataclasses.dataclass(frozen=True)
 class Feature:
     """One GeoJSON feature of the block's maps: a geometry in degrees and what is said of it."""
 
@@ -147,6 +169,7 @@ class Block:
     frame_m: float = 0.5
     probes: int = 3
     lang: str = "en"
+    trials: tuple[TrialDraw, ...] = ()
 
 
 def holds_on(day: date, since: date | None, until: date | None) -> bool:

@@ -16,6 +16,7 @@ from sync.disk.folder import BLOCK_FILE, load_block
 from sync.disk.journal import ShedJournal
 from sync.disk.maps import CLASSES_FILE, CLOSURES_FILE, OUTLINE_FILE, PLOTS_FILE
 from sync.disk.people_permits import PEOPLE_FILE, PERMITS_FILE
+from sync.disk.trials import TRIALS_FILE
 from sync.errors import DiskError, SettingsError
 from sync.geometry.crs import projection, utm_epsg
 from sync.geometry.grid import origin_for, refuse_small_cells
@@ -27,6 +28,7 @@ _MARGIN_CELLS = 5
 _ANY_DAY = date(2000, 1, 1)
 _OWNERS_FILES = (
     BLOCK_FILE, OUTLINE_FILE, CLASSES_FILE, CLOSURES_FILE, PERMITS_FILE, PEOPLE_FILE, PLOTS_FILE,
+    TRIALS_FILE,
 )
 
 

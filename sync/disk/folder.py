@@ -14,6 +14,7 @@ from sync.block import BagType, Block, Grid, Rule
 from sync.disk.maps import CLASSES_FILE, CLOSURES_FILE, OUTLINE_FILE, features_in, plots_in
 from sync.disk.people_permits import people_in, permits_in
 from sync.disk.tables import Table, read_toml, tables_in
+from sync.disk.trials import trials_in
 from sync.errors import DiskError, SettingsError
 from sync.settings import Tunables, tunables_from
 
@@ -90,6 +91,7 @@ def _read_block(values: Mapping[str, Any], folder: Path, mistakes: list[str]) ->
         frame_m=top.number("frame_m", 0.5, low=0.1, high=2.0),
         probes=top.whole("probes", 3, low=1, high=20),
         lang=top.text("lang", "en", one_of=("en", "es")),
+        trials=trials_in(folder, mistakes),
     )
 
 

@@ -21,6 +21,7 @@ from sync.intake.seen import (
     PastPick,
     QuadratSeen,
     Spraying,
+    WorkSeen,
 )
 
 #: Records of one clip label farther apart than this are two clips: a label is unique only in a
@@ -62,6 +63,7 @@ def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> E
         past_picks=tuple(_past_pick(c, season_start) for c in by_kind["past_pick"]),
         finished=_finished(by_kind["outing"]),
         sprayings=tuple(_spraying(c) for c in by_kind["work"] if c.record["what"] == "sprayed"),
+        works=tuple(_work(c) for c in by_kind["work"]),
         outings=tuple(
             OutingSeen(c.name, c.at, c.day, c.device, c.seq, c.person, c.record["state"])
             for c in by_kind["outing"]
@@ -207,6 +209,14 @@ def _spraying(c: Counted) -> Spraying:
     return Spraying(
         c.name, tuple(r.get("cells") or ()), r.get("outline"), c.day,
         _days_after(c.day, int(r["hold_days"])), r.get("product"),
+    )
+
+
+def _work(c: Counted) -> WorkSeen:
+    r = c.record
+    return WorkSeen(
+        c.name, c.day, c.person, r["what"], tuple(r.get("cells") or ()), r.get("outline"),
+        r.get("hours"), r.get("trial"), r.get("product"),
     )
 
 

@@ -167,6 +167,27 @@ class Spraying:
 
 
 @dataclasses.dataclass(frozen=True)
+class WorkSeen:
+    """Work done on the ground: what, in which cells or within which outline (degrees), hours.
+
+    Attributes
+    ----------
+    trial : str or None
+        The trial that it belongs to.
+    """
+
+    name: str
+    day: date
+    person: str
+    what: str
+    cells: tuple[str, ...]
+    outline: Mapping[str, Any] | None
+    hours: float | None
+    trial: str | None
+    product: str | None
+
+
+@dataclasses.dataclass(frozen=True)
 class Events:
     """Everything that happened on the block, as far as it is known.
 
@@ -185,6 +206,7 @@ class Events:
     past_picks: tuple[PastPick, ...]
     finished: Mapping[str, tuple[date, ...]]
     sprayings: tuple[Spraying, ...]
+    works: tuple[WorkSeen, ...]
     outings: tuple[OutingSeen, ...]
     marks: tuple[Counted, ...]
     tracks: Mapping[str, TrackSeen]

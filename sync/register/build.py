@@ -242,6 +242,9 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
     block = dataclasses.asdict(inputs.block)
     # Names of people move no figure, and a sum of them could be guessed.
     block["people"] = [(p.code, p.also, p.counts_dots) for p in inputs.block.people]
+    # A block without a trial is what it was before there were any.
+    if not block["trials"]:
+        del block["trials"]
     names = sorted({(one.name, one.total) for one in inputs.held})
     return {
         "block": _sum(block),

@@ -238,6 +238,7 @@ def mark_of(folder: Path) -> Mark:
         held = journal.mark()
     files = sorted(
         (path.name, path.stat().st_mtime_ns, path.stat().st_size)
-        for pattern in ("*.toml", "*.geojson", "plots.json") for path in folder.glob(pattern)
+        for pattern in ("*.toml", "*.geojson", "plots.json", "trials.json")
+        for path in folder.glob(pattern)
     )
     return (held, tuple(files))

@@ -1,0 +1,1 @@
+"""What to do next: computed from the register and its flags, and kept out of both."""

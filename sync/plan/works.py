@@ -1,0 +1,46 @@
+"""Work done on the ground, cell by cell.
+
+Rule 1: work within an outline is done in the cells of which it covers a tenth or more.
+"""
+
+import dataclasses
+
+from sync.geometry.worked import shares_under
+from sync.intake.seen import WorkSeen
+from sync.register.build import Register
+
+#: Less of a cell under an outline is a ragged edge; own choice.
+_LEAST_SHARE = 0.1
+
+
+@dataclasses.dataclass(frozen=True)
+class Work:
+    """A record of work and the cells it was done in, by column and row."""
+
+    seen: WorkSeen
+    cells: tuple[str, ...]
+
+
+def works_of(register: Register) -> tuple[Work, ...]:
+    """Give all work until the day asked about, oldest first.
+
+    Parameters
+    ----------
+    register : Register
+        Of that day.
+
+    Returns
+    -------
+    tuple of Work
+        Cells that are none of the block's are left out.
+    """
+    ground = register.crop.ground
+    found = []
+    for one in register.events.works:
+        if one.day > register.on:
+            continue
+        under = {} if one.outline is None else shares_under(ground, one.outline)
+        cells = tuple(cell for cell in ground.cells
+                      if cell in one.cells or under.get(cell, 0.0) >= _LEAST_SHARE)
+        found.append(Work(one, cells))
+    return tuple(sorted(found, key=lambda work: (work.seen.day, work.seen.name)))
