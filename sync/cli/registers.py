@@ -23,6 +23,7 @@ from sync.register.doubts import doubts_of
 from sync.report.csv_rows import register_csv
 from sync.report.document import register_document, register_json
 from sync.report.geojson import register_geojson
+from sync.report.land import land_page
 from sync.report.page import report_page
 from sync.report.table import block_lines, register_table
 
@@ -146,11 +147,18 @@ def report(
     folder: Folder,
     on: On = None,
     known_by: KnownBy = None,
+    land: Annotated[bool, typer.Option(
+        "--land", help="One side of A4 for a landowner or a council instead: yield, earnings, "
+        "work, rest, water, scrub, what was never touched."
+    )] = False,
     out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
 ) -> None:
     """Write the report: one HTML page for a council, a landowner or a file."""
     found, _, document = built(folder, day_of(on), time_of(known_by))
     made_on = today_in(found.block, now())
+    if land:
+        result(land_page(found, document, doubts_of(found), made_on=made_on), out)
+        return
     result(report_page(found, document, doubts_of(found), made_on=made_on), out)
 
 

@@ -69,7 +69,7 @@ def crop_total(crop: Crop, measured: Iterable[str]) -> BlockTotal | None:
         for name, known in crop.classes.items()
         if (prediction := known.prediction) is not None and name in areas
     ]
-    surveyed = block_total(volumes, crop.densities, readers_kg2=_readers_kg2(crop, areas))
+    surveyed = block_total(volumes, crop.densities, readers_kg2=readers_kg2(crop, areas))
     kg = sum(w.stand.crop_kg for one in with_figure.values() if (w := one.walked) is not None)
     scale = kg / surveyed.kg if surveyed.kg > 0.0 else 0.0
     since: list[Kg] = [
@@ -89,8 +89,21 @@ def crop_total(crop: Crop, measured: Iterable[str]) -> BlockTotal | None:
     )
 
 
-def _readers_kg2(crop: Crop, areas_m2: Mapping[str, Mapping[str, float]]) -> float:
-    """Give FᵀVF: what the readers' errors do to the survey total. [kg²]."""
+def readers_kg2(crop: Crop, areas_m2: Mapping[str, Mapping[str, float]]) -> float:
+    """Give what the readers' errors do to a survey total, FᵀVF.
+
+    Parameters
+    ----------
+    crop : Crop
+        The block on a day.
+    areas_m2 : mapping of str to mapping of str to float
+        By class and cell, the area that stands for each in the total. [m²]
+
+    Returns
+    -------
+    float
+        [kg²]
+    """
     moved = crop.observers.nobody()
     for ground_class, areas in areas_m2.items():
         known, readers = crop.classes[ground_class].prediction, crop.readers[ground_class]

@@ -99,3 +99,13 @@ def test_a_cell_is_told_as_before(fallow, block):
     code, out, _ = fallow("why", block.folder, "b02", "--on", "2026-02-20")
     assert code == 0
     assert "Flag early_pick:B02:2026 (sure)" in out
+
+
+def test_the_page_for_a_landowner_goes_to_a_file(fallow, block, tmp_path):
+    page = tmp_path / "land.html"
+    code, out, err = fallow("report", block.folder, "--land", "--on", "2026-02-20", "--out", page)
+    assert (code, out) == (0, "")
+    assert str(page) in err
+    text = page.read_text()
+    assert "what the ground yields and how it is kept" in text
+    assert "M. T." not in text

@@ -44,3 +44,15 @@ def made() -> ModuleType:
 def hand() -> ModuleType:
     """The helper `by_hand.py`: the same figures from the formulas alone."""
     return load(Path(__file__).with_name("by_hand.py"))
+
+
+@pytest.fixture(scope="session")
+def mire() -> ModuleType:
+    """The helper `mire.py`: test folders are no packages, so it is loaded by its path."""
+    path = Path(__file__).parents[1] / "mire.py"
+    spec = importlib.util.spec_from_file_location(path.stem, path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module

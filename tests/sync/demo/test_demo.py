@@ -18,6 +18,7 @@ import pytest
 from fieldapp.device.journal import Journal
 from fieldapp.ground import unpack_sheet
 from fieldapp.record import instant
+from sync.crop.long_run_range import long_run_range
 from sync.demo.place import local
 from sync.demo.seasons import SEASONS
 from sync.demo.special import EARLY_DAY, EARLY_GROUPS
@@ -34,6 +35,7 @@ from sync.intake.fixes import ms_of
 from sync.register.build import build
 from sync.report.document import register_document, register_json
 from sync.report.flag_case import case_text, folio_of
+from sync.report.land import land_page
 
 BEFORE_PAPER = datetime(2025, 4, 1, tzinfo=UTC)
 
@@ -163,6 +165,18 @@ def test_the_sheets_of_the_story_show_the_ground_as_the_phones_had_it(demo, told
     assert again.cells == given.cells
     assert again.closures == given.closures
     assert again.permits == given.permits
+
+
+def test_the_page_for_the_council_has_the_story_s_figures(told):
+    register, _, document = told
+    run = long_run_range(register.crop)
+    assert run.low_kg < run.slow_kg < run.kg == pytest.approx(register.long_run_kg)
+    assert run.kg < run.high_kg < 1.25 * run.kg  # what must stay binds, however fast it grows
+    page = land_page(register, document, [])
+    assert "C08 on 22 Jan 2026" in page
+    assert "the owner has not ruled yet" in page
+    assert "of what the permit allows" not in page  # without a price nothing is earned
+    assert "for what the permit allows" in page
 
 
 def test_no_other_cell_is_called_picked_early(told):
