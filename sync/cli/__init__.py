@@ -8,7 +8,7 @@ import sys
 
 import typer
 
-from sync.cli import blocks, intake, people, phone, registers, shed, shown, trial, why
+from sync.cli import blocks, intake, people, phone, recovery, registers, shed, shown, trial, why
 
 app = typer.Typer(
     name="fallow",
@@ -32,6 +32,7 @@ app.command("register")(registers.register)
 app.command("why")(why.why)
 app.command("rule")(registers.rule)
 app.command("report")(registers.report)
+app.command("recovery")(recovery.recovery)
 app.command("trial")(trial.trial)
 app.command("shed")(shed.shed)
 

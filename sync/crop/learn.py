@@ -151,20 +151,45 @@ def _balanced(prior: Growth, cells: Sequence[Regrown]) -> float:
 
 
 def _variance(prior: Growth, cells: Sequence[Regrown], rate: float) -> float | None:
-    slope = math.fsum(_slope(cell, rate, prior.comeback) for cell in cells)
+    terms = [terms_of(cell, rate, prior.comeback) for cell in cells]
+    slope = math.fsum(one.slope for one in terms)
     if slope <= 0.0:
         return None
-    by_left = [_by_left(cell, rate, prior.comeback) for cell in cells]
-    stated = math.fsum(
-        cell.measured_var + _by_mark(cell, rate, prior.comeback, by) ** 2 * cell.mark_var
-        + by**2 * cell.taken_var for cell, by in zip(cells, by_left, strict=True)
-    )
-    moved = math.fsum(by * (cell.mark_kg - cell.left_kg) * math.sqrt(cell.shared_cv2)
-                      for cell, by in zip(cells, by_left, strict=True))
-    return (max(_scatter(prior, cells, rate), stated) + moved**2) / slope**2
+    stated = math.fsum(one.stated for one in terms)
+    moved = math.fsum(one.moved for one in terms)
+    return (max(scatter(prior, cells, rate), stated) + moved**2) / slope**2
 
 
-def _scatter(prior: Growth, cells: Sequence[Regrown], rate: float) -> float:
+@dataclasses.dataclass(frozen=True)
+class Terms:
+    """What one cell adds to V(r̂): its S [kg yr], its V_u [kg²], and its part of √V_s [kg]."""
+
+    slope: float
+    stated: float
+    moved: float
+
+
+def terms_of(cell: Regrown, rate: float, comeback: float) -> Terms:
+    """Give what a cell adds to the variance of a rate that is learned.
+
+    Parameters
+    ----------
+    cell : Regrown
+        Its mark, what was left and how well each is known. [kg], [kg²]
+    rate : float
+        At which. [yr⁻¹]
+    comeback : float
+        Share of full at the mark, φ. [-]
+    """
+    by_left = _by_left(cell, rate, comeback)
+    stated = (cell.measured_var + _by_mark(cell, rate, comeback, by_left) ** 2 * cell.mark_var
+              + by_left**2 * cell.taken_var)
+    moved = by_left * (cell.mark_kg - cell.left_kg) * math.sqrt(cell.shared_cv2)
+    return Terms(_slope(cell, rate, comeback), stated, moved)
+
+
+def scatter(prior: Growth, cells: Sequence[Regrown], rate: float) -> float:
+    """Give n/(n−1)·Σ(u−ū)², u = measured − predicted; 0 of fewer than two cells. [kg²]."""
     count = len(cells)
     if count < 2:
         return 0.0

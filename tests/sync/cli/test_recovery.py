@@ -1,0 +1,34 @@
+"""`fallow recovery`, as the owner types it."""
+
+import pytest
+
+from sync.cli import app
+from sync.cli.shown import run
+
+
+@pytest.fixture
+def fallow(monkeypatch, capsys):
+    def call(*words: object) -> tuple[int, str, str]:
+        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
+        code = run(app)
+        said = capsys.readouterr()
+        return code, said.out, said.err
+    return call
+
+
+def test_it_tells_growth_and_what_would_narrow_it_in_a_hundred_columns(season, fallow, tmp_path):
+    made, files = season
+    made.take(files)
+    code, out, err = fallow("recovery", made.folder, "--on", "2026-03-01")
+    assert code == 0, err
+    assert "No cell was measured again after a pick yet." in out
+    assert "Growth 0.40 ± 0.20 a year" in out
+    assert max(map(len, out.splitlines())) <= 100
+    there = tmp_path / "recovery.txt"
+    assert fallow("recovery", made.folder, "--on", "2026-03-01", "--out", there)[0] == 0
+    assert there.read_text() == out
+
+
+def test_a_wrong_day_and_a_folder_without_a_block_are_told(fallow, tmp_path):
+    assert fallow("recovery", tmp_path)[0] == 3
+    assert fallow("recovery", tmp_path, "--on", "tomorrow")[0] == 2
