@@ -11,6 +11,7 @@ from sync.shed.browser.entering import (
     speak,
     static,
 )
+from sync.shed.browser.flag_case_page import flag_case, flag_case_file
 from sync.shed.browser.flags_page import flags, rule
 from sync.shed.browser.pairing_page import close, code, pair, pair_page, revoke_page, revoke_phone
 from sync.shed.browser.phones_page import phones
@@ -57,6 +58,8 @@ def browser_doors(limits: Limits) -> tuple[Door, ...]:
         look("/record/{name}", record),
         look("/flags", flags),
         send("/flags/rule", rule),
+        look("/flags/{name:path}/page", flag_case),
+        look("/flags/{name:path}/page.html", flag_case_file),
         look("/phones", phones),
         look("/phones/pair", pair_page),
         send("/phones/pair", pair),

@@ -64,6 +64,10 @@ class Page:
         """Write the link to a cell's page."""
         return self.link(f"/cell/{quote(cell)}")
 
+    def flag(self, name: str, leaf: str = "page") -> str:
+        """Write the link to a flag's own page."""
+        return self.link(f"/flags/{quote(name, safe=':')}/{leaf}")
+
     def records(self, sentence: str) -> Markup:
         """Make links of the records that a sentence names."""
         escaped = str(escape(sentence))

@@ -36,6 +36,7 @@ PAGES = {
     "taken cell": f"/cell/A01?{ON}",
     "no such cell": f"/cell/Z99?{ON}",
     "flags": f"/flags?{ON}",
+    "early pick": f"/flags/early_pick:B02:2025/page?{ON}",
     "phones": "/phones",
     "pair": "/phones/pair",
     "no code": "/phones/code",
