@@ -18,6 +18,7 @@ from sync.demo.seasons import PICKED, SEASONS, pick_season
 from sync.demo.shed import PAST, SPRAYED, give_notice, type_in_past
 from sync.demo.special import overstep_the_line
 from sync.demo.surveying import survey
+from sync.demo.watching import watch
 from sync.demo.world import World
 
 ON = date(2026, 2, 20)
@@ -55,14 +56,14 @@ def make_demo(folder: Path, *, seed: int, tell: Callable[[str], None]) -> Made:
     tell("drawing the block")
     world = begin(folder, np.random.default_rng(seed), tell, good=(*PICKED, "C09"))
     try:
-        lost = _tell_story(world)
+        lost = _tell_story(world, seed)
     finally:
         for phone in world.phones.values():
             phone.journal.close()
     return Made(ON, _lines(world, lost))
 
 
-def _tell_story(world: World) -> Path:
+def _tell_story(world: World, seed: int) -> Path:
     first, second = _winters(world)
     world.tell("winter 2023: surveying")
     draw_1, following = draw_plots(world, first, 1, 1)
@@ -83,6 +84,8 @@ def _tell_story(world: World) -> Path:
     world.tell("season 2025/26: picking")
     pick_season(world, 2)
     overstep_the_line(world)
+    world.tell("pegged plots: scrub, water, a trial")
+    watch(world, seed)
     _take_again(world)
     if lost is None:
         raise ValueError("no file was lost: the story is wrong")

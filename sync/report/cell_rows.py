@@ -48,7 +48,7 @@ def cell_row(register: Register, cell: str) -> dict[str, Any]:
         **_crop_part(register, crop),
         **_allowed_part(crop, today),
         **_picked_part(register, crop, today),
-        **_wet_part(_latest(register, crop)),
+        **_wet_part(_read_there(register, crop)),
     }
 
 
@@ -186,8 +186,18 @@ def _last_picked(pick: JudgedPick) -> dict[str, Any]:
     }
 
 
-def _wet_part(latest: Survey | None) -> dict[str, Any]:
-    readings = latest.readings if latest else ()
+def _read_there(register: Register, crop: CellCrop) -> list[Reading]:
+    """Give the latest survey's readings, and since its first those of scrub and water alone."""
+    latest = _latest(register, crop)
+    alone = [r.reading for r in crop.readings if r.index is None]
+    if latest is not None:
+        first = latest.readings[0].day
+        return [*latest.readings, *(r for r in alone if r.day >= first)]
+    newest = max((r.day for r in alone), default=date.min)
+    return [r for r in alone if (newest - r.day).days <= register.tunables.survey_days]
+
+
+def _wet_part(readings: Sequence[Reading]) -> dict[str, Any]:
     scrub = [r.scrub_pct for r in readings if r.scrub_pct is not None]
     water = [r.water_table_mm for r in readings if r.water_table_mm is not None]
     return {

@@ -23,6 +23,7 @@ from sync.demo.place import local
 from sync.demo.seasons import SEASONS
 from sync.demo.special import EARLY_DAY, EARLY_GROUPS
 from sync.demo.story import ON, make_demo
+from sync.demo.watching import DRAIN_BLOCKED, DRYING, SCRUB, TRIAL
 from sync.disk.dossiers import dossier_of
 from sync.disk.folder import load_block
 from sync.disk.keys import load_phones
@@ -32,10 +33,14 @@ from sync.disk.taking import Options, take_files
 from sync.flags.evidence.shown import shown_in
 from sync.flags.raised import flags_of
 from sync.intake.fixes import ms_of
+from sync.plan.recovery import recovery_of
+from sync.plan.trial import trial_seen
+from sync.plan.works import works_of
 from sync.register.build import build
 from sync.report.document import register_document, register_json
 from sync.report.flag_case import case_text, folio_of
 from sync.report.land import land_page
+from sync.report.trials import trial_verdict
 
 BEFORE_PAPER = datetime(2025, 4, 1, tzinfo=UTC)
 
@@ -92,7 +97,8 @@ def empty_copy(folder, other):
     """Copy a block folder as it was before any record came: maps, plots, people and keys."""
     other.mkdir()
     for path in folder.iterdir():
-        if path.suffix in {".toml", ".geojson"} or path.name in {"plots.json", "keys"}:
+        drawn = {"plots.json", "trials.json", "keys"}
+        if path.suffix in {".toml", ".geojson"} or path.name in drawn:
             (shutil.copytree if path.is_dir() else shutil.copy)(path, other / path.name)
     return other
 
@@ -372,7 +378,8 @@ def test_another_seed_makes_another_swamp_with_the_same_story(told, elsewhere):
     _, flags, document = read(elsewhere(2))
     assert document["block"]["standing_crop_t"] != told[2]["block"]["standing_crop_t"]
     always = {("early_pick", "C08"), ("clock_wrong", None), ("density_assumed", None),
-              ("over_pick", "D06"), ("weak_position", "C08"), ("stale_sheet", None)}
+              ("over_pick", "D06"), ("weak_position", "C08"), ("stale_sheet", None),
+              *(("scrub_spreading", cell) for cell in SCRUB), *(("drying", c) for c in DRYING)}
     by_chance = {("growth_assumed", None), ("odd_bag_weight", None)}
     assert always <= {(f.rule, f.cell) for f in flags.values()} <= always | by_chance
     assert flags["early_pick:C08:2025"].how_sure == "sure"
@@ -406,3 +413,51 @@ def test_each_class_has_a_second_opinion_by_its_sample(told):
     for name in ("lawn", "mound", "rushy"):
         assert by_class[name]["estimator"] == "ratio"
         assert by_class[name]["standing_crop_t_ha"]["low"] > 0
+
+
+def test_the_corner_along_the_drain_dries_and_nothing_else_does(told):
+    register, flags, _ = told
+    drying = {f.cell: f.figures for f in flags.values() if f.rule == "drying"}
+    assert sorted(drying) == sorted(DRYING)
+    assert fmean(one["level_mm"] for one in drying.values()) == pytest.approx(-290, abs=20)
+    assert fmean(one["relative_mm"] for one in drying.values()) == pytest.approx(-118, abs=20)
+    (work,) = [one for one in works_of(register) if one.seen.what == "drain_blocked"]
+    assert (work.seen.day, work.cells) == (DRAIN_BLOCKED, DRYING)
+
+
+def test_scrub_spreads_in_teatree_neck_and_nowhere_else(told):
+    _, flags, _ = told
+    found = {f.cell: f.figures for f in flags.values() if f.rule == "scrub_spreading"}
+    assert sorted(found) == ["A02", "B01", "B02", "C02"] == sorted(SCRUB)
+    whole = found["B02"]  # touches all of them
+    assert whole["plots"] == 8
+    assert whole["change_pct"] == pytest.approx(9.0)
+    assert whole["low_pct"] == pytest.approx(5.6, abs=0.05)
+
+
+def test_six_pairs_say_that_rolling_is_likely_real(told):
+    register, _, _ = told
+    seen = trial_seen(register, register.block.trials)
+    assert seen.trial == TRIAL
+    assert len(seen.pairs) == 6
+    assert all(one.as_drawn for one in seen.pairs)
+    found = seen.found
+    assert (found.mean, found.se) == pytest.approx((11.666667, 3.480102), abs=1e-6)
+    assert (found.low, found.high) == pytest.approx((4.654092, 18.679241), abs=1e-6)
+    assert "likely real; six pairs" in "".join(trial_verdict(seen))
+
+
+def test_what_is_watched_on_pegged_plots_sets_no_crop(told):
+    register, _, _ = told
+    for one in register.crop.cells.values():
+        assert one.walked is None or not any(
+            reading.plot and reading.plot[0] in "WT"
+            for survey in one.walked.surveys for reading in survey.readings)
+
+
+def test_cells_measured_again_are_told_with_their_forecasts(told):
+    register, _, _ = told
+    found = recovery_of(register)
+    assert sum(one.teaches for one in found.cells) == 15
+    assert found.ended == ()
+    assert found.narrowing[0].cells
