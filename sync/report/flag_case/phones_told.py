@@ -29,7 +29,7 @@ _BANDS = {
 _CELLS, _SHEETS = 14, 4
 AGAIN = ("Sheets are made again here from what the shed knew at the time of their making, by the "
          "owner's files as they are now. A phone says at START which sheet it is on; a newer one "
-         "taken later that day is not known.")
+         "taken later that day is not known. What a phone showed is not what its bearer saw.")
 
 
 def phones_section(told: Dossier) -> Section | None:

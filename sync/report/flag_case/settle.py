@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 _WORD = ("The pickers' own word, taken apart from each other: which side of the line was each "
          "group of bags filled on?")
-_WALK = ("A walk over the ground with this map: fresh cut moss shows for weeks, and a peg or the "
+_WALK = ("A walk over the ground with this map: cut moss may still show, and a peg or the "
          "line on a phone tells the side.")
 _TRACK = "A track that is still on a phone: hand it over and the places are worked out anew."
 _MEND = "If a bag was tallied in the wrong place, mend the record; a ruling moves no figure."

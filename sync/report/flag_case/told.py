@@ -135,5 +135,6 @@ def _made_of(told: Dossier) -> Iterator[str]:
         yield ("The track on the map is that of the pressed phones within the time of these bags "
                "and no longer, as evidence of this flag.")
     yield (f"Made of block {sums['block'][:12]}, settings {sums['settings'][:12]}, records "
-           f"{sums['records'][:12]}, program {sums['program']}: the same four give the same page. "
-           "People stand by their codes; names stay at the shed.")
+           f"{sums['records'][:12]}, program {sums['program']}, and for the sheets of the times "
+           "at which records arrived: the same give the same page. People stand by their codes; "
+           "names stay at the shed.")
