@@ -8,7 +8,19 @@ import sys
 
 import typer
 
-from sync.cli import blocks, intake, people, phone, recovery, registers, shed, shown, trial, why
+from sync.cli import (
+    blocks,
+    condition,
+    intake,
+    people,
+    phone,
+    recovery,
+    registers,
+    shed,
+    shown,
+    trial,
+    why,
+)
 
 app = typer.Typer(
     name="fallow",
@@ -33,6 +45,7 @@ app.command("why")(why.why)
 app.command("rule")(registers.rule)
 app.command("report")(registers.report)
 app.command("recovery")(recovery.recovery)
+app.command("condition")(condition.condition)
 app.command("trial")(trial.trial)
 app.command("shed")(shed.shed)
 

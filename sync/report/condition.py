@@ -1,0 +1,86 @@
+"""Scrub, water and work in words and figures.
+
+Rule 1: % of the ground and mm to 1, points to 0.1; a change without a second plot has no range.
+"""
+
+import statistics
+
+from sync.plan.condition import CellCondition, ClassCondition, Condition, WorkHelped
+from sync.report.table import Shown
+from sync.survey.paired import PairedChange
+
+_NONE = "–"
+CELLS = ("cell", "class", "scrub %", "change", "plots", "water mm", "change", "v. block", "plots",
+         "read")
+CLASSES = ("class", "scrub: points", "90 % range", "plots", "water v. block: mm", "90 % range",
+           "plots")
+WORKS = ("done", "what", "cells", "hours", "change", "90 % range", "plots")
+
+
+def condition_table(found: Condition) -> Shown:
+    """Give the cells with plots read in two surveys."""
+    return Shown(CELLS, tuple(_cell(one) for one in found.cells), frozenset({0, 1, 9}))
+
+
+def _cell(one: CellCondition) -> tuple[str, ...]:
+    scrub, water = one.scrub, one.water
+    relative = None if water is None else water.relative_mm
+    return (
+        one.cell, one.ground_class,
+        f"{statistics.fmean(p.after for p in scrub):.0f}" if scrub else _NONE,
+        f"{statistics.fmean(p.change for p in scrub):+.1f}" if scrub else _NONE,
+        str(len(scrub)) if scrub else _NONE,
+        _NONE if water is None else f"{water.level_mm:.0f}",
+        _NONE if water is None else f"{water.change_mm:+.0f}",
+        _NONE if relative is None else f"{relative:+.0f}",
+        _NONE if water is None else str(len(water.plots)), one.read_on.isoformat(),
+    )
+
+
+def class_condition_table(found: Condition) -> Shown:
+    """Give the ground classes: mean change at re-walked plots, with its range."""
+    return Shown(CLASSES, tuple(_class(one) for one in found.classes), frozenset({0}))
+
+
+def _class(one: ClassCondition) -> tuple[str, ...]:
+    return (one.ground_class, *_change(one.scrub, 1), str(one.scrub_plots),
+            *_change(one.water, 0), str(one.water_plots))
+
+
+def _change(change: PairedChange | None, places: int) -> tuple[str, str]:
+    if change is None:
+        return _NONE, _NONE
+    return (f"{change.mean:+.{places}f}",
+            f"{change.low:+.{places}f} to {change.high:+.{places}f}")
+
+
+def work_table(found: Condition) -> Shown:
+    """Give the work done, and the change of scrub or water in its cells against the block's."""
+    return Shown(WORKS, tuple(_work(one) for one in found.works), frozenset({0, 1, 2}))
+
+
+def _work(one: WorkHelped) -> tuple[str, ...]:
+    seen, places = one.work.seen, 1 if one.measure == "scrub" else 0
+    cells = ", ".join(one.work.cells[:4]) + (" …" if len(one.work.cells) > 4 else "")
+    unit = " points" if one.measure == "scrub" else " mm"
+    change = _NONE if one.mean is None else f"{one.mean:+.{places}f}{unit}"
+    return (seen.day.isoformat(), seen.what.replace("_", " "), cells or _NONE,
+            _NONE if seen.hours is None else f"{seen.hours:g}", change,
+            _change(one.relative, places)[1], str(one.plots) if one.measure else _NONE)
+
+
+def work_words(found: Condition) -> list[str]:
+    """Say what the work came to, and what its changes can say."""
+    if not found.works:
+        return ["No work was noted."]
+    hours = sum(one.work.seen.hours or 0.0 for one in found.works)
+    waits = sum(one.measure != "" and one.plots == 0 for one in found.works)
+    lines = [(f"{len(found.works)} records of work, {hours:g} hours. A change is that of plots "
+              "read before and since, less the block's median over the same days: seen after the "
+              "work, and no proof that it came of it.")]
+    if waits:
+        lines.append(f"{waits} not read since, or not before: cannot tell yet.")
+    if any(one.measure == "" for one in found.works):
+        lines.append("Whether rolling, seeding or stacking slash makes moss grow only pairs drawn "
+                     "by a coin can tell: fallow trial.")
+    return lines
