@@ -92,7 +92,16 @@ class Permit:
 
 @dataclasses.dataclass(frozen=True)
 class Plot:
-    """A place drawn or chosen for a quadrat; `lat`, `lon` in degrees, WGS 84."""
+    """A place drawn or chosen for a quadrat; `lat`, `lon` in degrees, WGS 84.
+
+    Attributes
+    ----------
+    asked_on : date or None
+        Day of the draw that asks for it last, its own or one that walks it again; a reading from
+        before it leaves the plot to be read. None of a draw that was written by hand.
+    withdrawn : bool
+        Whether its draw was replaced before anybody walked it.
+    """
 
     name: str
     cell: str
@@ -103,6 +112,8 @@ class Plot:
     spare: bool
     again: bool
     pegged: bool
+    asked_on: date | None = None
+    withdrawn: bool = False
 
 
 @dataclasses.dataclass(frozen=True)

@@ -152,6 +152,25 @@ class Tunables:
         12.0, "% of wet basis", "moisture at which lots are weighed; measure it")
     sliver_m2: float = _tunable(1.0, "m2", "less ground than this is no cell")
     sheet_days: int = _tunable(7, "days", "a ground sheet is good for this long")
+    quadrat_min: float = _tunable(
+        6.0, "min", "find the plot, lay the frame, probe, note; from memory: time a few of yours")
+    walk_km_h: float = _tunable(
+        1.5, "km/h", "over soft ground with a frame, probing; from memory: time a few of yours")
+    survey_day_h: float = _tunable(
+        6.0, "h", "a surveyor's day from the gate back to it, in winter light; own choice")
+    least_quadrats: int = _tunable(
+        2, "quadrats", "in a cell drawn: with one, ranges of the block held the truth 87 times in "
+        "100, with two 91; own runs")
+    most_quadrats: int = _tunable(
+        4, "quadrats", "in a cell: more say little of the rest of its class; own choice")
+    spares: int = _tunable(
+        1, "plots", "a cell, for a plot that cannot be seen: 2 of 175 were, on the made-up block")
+    plot_border_m: float = _tunable(
+        1.0, "m", "no plot nearer to a border or to closed ground: the frame and a boot")
+    first_months: float = _tunable(
+        18.0, "months", "a cell whose rest ends within is measured first: it opens next")
+    others_pct: float = _tunable(
+        20.0, "%", "of the cells are left to all other ground, so that none is without a chance")
 
 
 _LIMITS: Mapping[str, tuple[float, float]] = {
@@ -169,6 +188,15 @@ _LIMITS: Mapping[str, tuple[float, float]] = {
     "water_dry_mm": (-1500.0, 500.0),
     "trial_power": (0.05, 0.99),
     "trial_matters_l_m2": (0.1, 100.0),
+    "quadrat_min": (0.1, 240.0),
+    "walk_km_h": (0.05, 8.0),
+    "survey_day_h": (0.25, 24.0),
+    "least_quadrats": (1.0, 25.0),
+    "most_quadrats": (1.0, 25.0),
+    "spares": (0.0, 10.0),
+    "plot_border_m": (0.1, 10.0),
+    "first_months": (0.0, 240.0),
+    "others_pct": (0.0, 100.0),
 }
 
 

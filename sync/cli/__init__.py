@@ -14,6 +14,7 @@ from sync.cli import (
     intake,
     people,
     phone,
+    plots,
     recovery,
     registers,
     shed,
@@ -38,6 +39,7 @@ app.command("aside")(intake.aside)
 app.command("form")(intake.form)
 app.command("ground")(blocks.ground)
 app.command("waypoints")(people.waypoints)
+app.command("plots")(plots.plots)
 app.command("mine")(people.mine)
 app.command("field")(phone.field)
 app.command("register")(registers.register)

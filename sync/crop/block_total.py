@@ -12,8 +12,9 @@ from sync.crop.chain import Crop
 from sync.crop.classes import own_readings
 from sync.crop.long_run import take_at_mark_kg, yearly_kg
 from sync.picks.made import Kg
+from sync.survey.cells import ClassPrediction
 from sync.survey.density import of_class
-from sync.survey.totals import block_total, class_volume, crop_kg
+from sync.survey.totals import ClassVolume, block_total, class_volume, crop_kg
 
 
 @dataclasses.dataclass(frozen=True)
@@ -61,15 +62,9 @@ def crop_total(crop: Crop, measured: Iterable[str]) -> BlockTotal | None:
     with_figure = {name: one for name, one in crop.cells.items() if one.walked is not None}
     if not with_figure:
         return None
-    areas: dict[str, dict[str, float]] = defaultdict(dict)
-    for name, one in crop.cells.items():
-        areas[one.ground_class][name] = one.open_m2 if one.walked is not None else 0.0
-    volumes = [
-        class_volume(name, prediction, areas[name])
-        for name, known in crop.classes.items()
-        if (prediction := known.prediction) is not None and name in areas
-    ]
-    surveyed = block_total(volumes, crop.densities, readers_kg2=readers_kg2(crop, areas))
+    areas = _areas(crop)
+    surveyed = block_total(
+        survey_volumes(crop, {}), crop.densities, readers_kg2=readers_kg2(crop, areas))
     kg = sum(w.stand.crop_kg for one in with_figure.values() if (w := one.walked) is not None)
     scale = kg / surveyed.kg if surveyed.kg > 0.0 else 0.0
     since: list[Kg] = [
@@ -87,6 +82,38 @@ def crop_total(crop: Crop, measured: Iterable[str]) -> BlockTotal | None:
         not_estimated_m2=open_m2 - estimated,
         surveyed_m2=sum(one.open_m2 for name, one in with_figure.items() if name in own),
     )
+
+
+def survey_volumes(
+    crop: Crop, instead: Mapping[str, ClassPrediction]
+) -> list[ClassVolume]:
+    """Give the solid moss of each class that has a figure.
+
+    Parameters
+    ----------
+    crop : Crop
+        The block on a day.
+    instead : mapping of str to ClassPrediction
+        Classes to be taken as something else than they are: as they would be after a survey.
+
+    Returns
+    -------
+    list of ClassVolume
+        Over the open ground of the cells with a figure.
+    """
+    areas = _areas(crop)
+    return [
+        class_volume(name, prediction, areas[name])
+        for name, known in crop.classes.items()
+        if (prediction := instead.get(name, known.prediction)) is not None and name in areas
+    ]
+
+
+def _areas(crop: Crop) -> dict[str, dict[str, float]]:
+    areas: dict[str, dict[str, float]] = defaultdict(dict)
+    for name, one in crop.cells.items():
+        areas[one.ground_class][name] = one.open_m2 if one.walked is not None else 0.0
+    return areas
 
 
 def readers_kg2(crop: Crop, areas_m2: Mapping[str, Mapping[str, float]]) -> float:

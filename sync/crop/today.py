@@ -246,13 +246,24 @@ def _allowance(
             crop_var=during.stand.crop_var + during.taken.variance,
         )
         ruled = dataclasses.replace(cell, rule=at_start.rule, growth=at_start.growth)
-        return _allowance_of(stand, during.pickable_kg + during.taken.kg, ruled)
+        return allowance_of(stand, during.pickable_kg + during.taken.kg, ruled)
     if walked is None:
         return None
-    return _allowance_of(walked.stand, walked.pickable_kg, at_start)
+    return allowance_of(walked.stand, walked.pickable_kg, at_start)
 
 
-def _allowance_of(stand: Stand, pickable_kg: float, cell: CellCrop) -> Allowance:
+def allowance_of(stand: Stand, pickable_kg: float, cell: CellCrop) -> Allowance:
+    """Work out what may be taken of a cell by its own rule and growth.
+
+    Parameters
+    ----------
+    stand : Stand
+        Crop and rested crop. [kg]
+    pickable_kg : float
+        What of the crop is pickable. [kg]
+    cell : CellCrop
+        Whose ground, rule and growth hold.
+    """
     rule = cell.rule
     return allowance(
         stand, pickable_kg, area_m2=cell.open_m2, growth=cell.growth, rest_years=rule.rest_years,
@@ -287,7 +298,7 @@ def _next(
     if stand.mark_kg > 0.0:
         stand = grow(stand, years, cell.growth)
     pickable = _pickable_then(stand, cell)
-    return day, _allowance_of(stand, pickable, cell).may_take_kg
+    return day, allowance_of(stand, pickable, cell).may_take_kg
 
 
 def _pickable_then(stand: Stand, cell: CellCrop) -> float:

@@ -3,9 +3,11 @@
 Rule 1: shapes are read here and judged by `sync.geometry`.
 """
 
+import dataclasses
 import json
 from collections import Counter
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -87,15 +89,10 @@ def plots_in(folder: Path, mistakes: list[str]) -> tuple[Plot, ...]:
         return ()
     value = read_json(path)
     try:
-        plots = tuple(
-            Plot(
-                str(p["plot"]), _cell(p["cell"]), _degrees(p["lat"], 90), _degrees(p["lon"], 180),
-                draw["how"] == "drawn", str(draw["when"]), bool(p["spare"]), bool(p["again"]),
-                bool(p.get("pegged", False)),
-            )
-            for draw in value["draws"] for p in draw["plots"]
-        )
-    except (KeyError, TypeError, ValueError) as wrong:
+        plots = tuple(_plot(draw, p) for draw in value["draws"] for p in draw["plots"])
+        asked = {str(p["plot"]): _drawn_on(draw) for draw in value["draws"]
+                 if not draw.get("replaced_on") for p in draw.get("walked_again", ())}
+    except (KeyError, TypeError, ValueError, AttributeError) as wrong:
         mistakes.append(f"{PLOTS_FILE}: {type(wrong).__name__} {wrong}; each plot needs plot,"
                         " cell, lat, lon, spare, again")
         return ()
@@ -103,7 +100,27 @@ def plots_in(folder: Path, mistakes: list[str]) -> tuple[Plot, ...]:
     mistakes.extend(
         f"{PLOTS_FILE} plot {name!r}: ids are never reused" for name, n in times.items() if n > 1
     )
-    return plots
+    mistakes.extend(
+        f"{PLOTS_FILE} walked_again {name!r}: no plot of that name"
+        for name in asked if name not in times
+    )
+    return tuple(
+        dataclasses.replace(p, asked_on=asked[p.name], spare=False, withdrawn=False)
+        if p.name in asked else p for p in plots
+    )
+
+
+def _plot(draw: Mapping[str, Any], p: Mapping[str, Any]) -> Plot:
+    return Plot(
+        str(p["plot"]), _cell(p["cell"]), _degrees(p["lat"], 90), _degrees(p["lon"], 180),
+        draw["how"] == "drawn", str(draw["when"]), bool(p["spare"]), bool(p["again"]),
+        bool(p.get("pegged", False)), _drawn_on(draw), bool(draw.get("replaced_on")),
+    )
+
+
+def _drawn_on(draw: Mapping[str, Any]) -> date | None:
+    said = draw.get("drawn_on")
+    return None if said is None else date.fromisoformat(said)
 
 
 def _degrees(value: Any, most: int) -> float:

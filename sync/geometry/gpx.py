@@ -13,7 +13,16 @@ from datetime import UTC, datetime
 from xml.sax.saxutils import escape
 
 import gpxpy
-from gpxpy.gpx import GPX, GPXException, GPXTrack, GPXTrackPoint, GPXTrackSegment, GPXWaypoint
+from gpxpy.gpx import (
+    GPX,
+    GPXException,
+    GPXRoute,
+    GPXRoutePoint,
+    GPXTrack,
+    GPXTrackPoint,
+    GPXTrackSegment,
+    GPXWaypoint,
+)
 
 from sync.errors import IntakeError
 from sync.geometry.gpx_sound import Raw, sound_fixes, sound_instant, sound_place
@@ -42,6 +51,17 @@ class Waypoint:
     lon: float
     at: datetime | None = None
     note: str | None = None
+
+
+@dataclasses.dataclass(frozen=True)
+class Route:
+    """A way to be walked: its name, and of each point name (None of a bend), latitude, longitude.
+
+    Degrees, WGS 84.
+    """
+
+    name: str
+    points: tuple[tuple[str | None, float, float], ...]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -174,7 +194,8 @@ def _decoded(text: str | bytes) -> str:
 
 
 def write_gpx(
-    tracks: Sequence[Sequence[Sequence[Fix]]], waypoints: Sequence[Waypoint], *, creator: str
+    tracks: Sequence[Sequence[Sequence[Fix]]], waypoints: Sequence[Waypoint], *, creator: str,
+    routes: Sequence[Route] = (),
 ) -> str:
     """Write GPX 1.1.
 
@@ -186,6 +207,8 @@ def write_gpx(
         Named places.
     creator : str
         The program's name and version.
+    routes : sequence of Route
+        Ways to be walked.
 
     Returns
     -------
@@ -215,6 +238,11 @@ def write_gpx(
                     comment=_xml_text(point.note) if point.note else None)
         for point in waypoints
     ]
+    for route in routes:
+        planned = GPXRoute(name=_xml_text(route.name))
+        planned.points = [GPXRoutePoint(lat, lon, name=_xml_text(name) if name else None)
+                          for name, lat, lon in route.points]
+        gpx.routes.append(planned)
     return str(gpx.to_xml(version="1.1"))
 
 

@@ -2,10 +2,13 @@
 
 Rule 1: a plot is done by a quadrat or a bare skip; one asked for again needs a second person's.
 Rule 2: where a plot could not be seen, the cell's next spare is walked to in its place.
+Rule 3: where a cell was drawn anew, only that draw is walked; a plot walked again is to be read
+again.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import Any
 
 from sync.block import Plot
@@ -30,7 +33,7 @@ def sheet_plots(register: Register) -> list[dict[str, Any]]:
         no spare any more; other spares go along while the cell has plots to be read.
     """
     cells = register.crop.ground.cells
-    plots = [plot for plot in register.block.plots if plot.cell in cells]
+    plots = _asked([plot for plot in register.block.plots if plot.cell in cells])
     draws: dict[tuple[str, str], list[Plot]] = defaultdict(list)
     for plot in plots:
         draws[plot.cell, plot.when].append(plot)
@@ -49,6 +52,17 @@ def sheet_plots(register: Register) -> list[dict[str, Any]]:
     ]
 
 
+def _asked(plots: Sequence[Plot]) -> list[Plot]:
+    """Leave out withdrawn plots, and those of cells that a later draw asks for."""
+    latest: dict[tuple[str, str], date] = {}
+    for plot in plots:
+        if plot.asked_on is not None and not plot.withdrawn:
+            key = plot.cell, plot.when
+            latest[key] = max(plot.asked_on, latest.get(key, plot.asked_on))
+    return [plot for plot in plots
+            if not plot.withdrawn and plot.asked_on == latest.get((plot.cell, plot.when))]
+
+
 def _to_read(
     drawn: Sequence[Plot], read: frozenset[str], begun: frozenset[str], missed: frozenset[str]
 ) -> Iterable[tuple[Plot, bool]]:
@@ -65,10 +79,11 @@ def _to_read(
 
 
 def _begun(register: Register) -> frozenset[str]:
-    """Name the plots with a reading."""
+    """Name the plots with a reading since they were asked for."""
+    since = _since(register)
     return frozenset(
         one.plot for one in register.known.readings
-        if one.plot is not None and one.day <= register.on
+        if one.plot is not None and since.get(one.plot, date.min) <= one.day <= register.on
     )
 
 
@@ -82,7 +97,14 @@ def _read(register: Register) -> frozenset[str]:
 
 
 def _missed(register: Register) -> frozenset[str]:
+    since = _since(register)
     return frozenset(
         one.record["plot"] for one in register.merged.counted
-        if one.kind == "skip" and one.day <= register.on and one.record["why"] not in _BARE
+        if one.kind == "skip" and one.record["why"] not in _BARE
+        and since.get(one.record["plot"], date.min) <= one.day <= register.on
     )
+
+
+def _since(register: Register) -> dict[str, date]:
+    """Give the day from which a reading of a plot is what was asked for."""
+    return {plot.name: plot.asked_on or date.min for plot in register.block.plots}

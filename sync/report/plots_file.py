@@ -1,0 +1,50 @@
+"""A draw of plots as plots.json holds it."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from sync.plan.plots.draw import Draw, DrawnPlot
+
+#: 1e-7 degree is 1 cm. A chance to six places.
+_DIGITS, _CHANCE_DIGITS = 7, 6
+
+
+def draw_document(draw: Draw) -> Mapping[str, Any]:
+    """Write a draw as plots.json holds it, but for its number.
+
+    Parameters
+    ----------
+    draw : Draw
+        Whole.
+
+    Returns
+    -------
+    mapping
+        New plots under `plots`, those that keep their id under `walked_again`, each with the
+        chance that its cell had.
+    """
+    return {
+        "drawn_on": draw.register.on.isoformat(), "seed": draw.seed, "how": "drawn",
+        "when": "survey", "surveyors": draw.surveyors, "days": draw.days,
+        "plots": [_new(draw, plot) for plot in draw.plots if not plot.old],
+        "walked_again": [{"plot": plot.name, "cell": plot.cell, "chance": _chance(plot)}
+                         for plot in draw.plots if plot.old],
+    }
+
+
+def place_deg(draw: Draw, at: tuple[float, float]) -> tuple[float, float]:
+    """Give latitude and longitude of a place of a draw, to the centimetre. [deg]."""
+    lat, lon = draw.register.grounds.projection.to_deg(*at)
+    return round(float(lat), _DIGITS), round(float(lon), _DIGITS)
+
+
+def _chance(plot: DrawnPlot) -> float:
+    return round(plot.chance, _CHANCE_DIGITS)
+
+
+def _new(draw: Draw, plot: DrawnPlot) -> dict[str, Any]:
+    lat, lon = place_deg(draw, plot.at)
+    return {
+        "plot": plot.name, "cell": plot.cell, "lat": lat, "lon": lon,
+        "spare": plot.spare, "again": False, "pegged": False, "chance": _chance(plot),
+    }

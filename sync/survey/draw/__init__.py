@@ -1,0 +1,1 @@
+"""Drawing units by chance, with chances that are known."""
