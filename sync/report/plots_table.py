@@ -40,8 +40,7 @@ def head_lines(draw: Draw) -> list[str]:
          f"{tunables.survey_day_h:g} h: {tunables.quadrat_min:g} min a quadrat, walking "
          f"{tunables.walk_km_h:g} km/h"),
         f"{old} walked again where they are, {len(plots) - old} new, {_many(spares, 'spare')}",
-        (f"first: {turns[0]} of {whole[0]} cells whose rest ends by {draw.frame.soon} and that "
-         "nobody measured since"),
+        _first_line(draw, turns[0], whole[0]),
         (f"then: {turns[1]} of {whole[1]} cells never measured; and {turns[2]} of {whole[2]} "
          "others, by what is unknown"),
     ]
@@ -49,6 +48,14 @@ def head_lines(draw: Draw) -> list[str]:
         lines.append("no plot fits, or nobody gets there but through closed ground: "
                      + ", ".join(draw.frame.out_of_reach))
     return [part for line in lines for part in folded(line)]
+
+
+def _first_line(draw: Draw, drawn: int, whole: int) -> str:
+    if whole == 0:
+        return (f"first: there is no cell whose rest ends by {draw.frame.soon} and that nobody "
+                "measured since its pick")
+    return (f"first: {drawn} of {whole} cells whose rest ends by {draw.frame.soon} and that "
+            "nobody measured since their pick")
 
 
 def worth_lines(draw: Draw) -> list[str]:
