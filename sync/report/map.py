@@ -94,7 +94,7 @@ def block_map(
         For the shapes of its ground.
     document : mapping
         Its document.
-    number : {"none", "kg", "picked_pct", "rest_ends"}
+    number : {"none", "kg", "picked_pct", "rest_ends", "scrub", "water"}
         Printed in each cell; it changes no fill.
     href : callable or None
         Gives the link of a cell by its name; then each cell is a link with a label.

@@ -14,9 +14,9 @@ from sync.report.flag_rows import is_settled
 from sync.report.map_looks import STATES
 
 Say = Callable[[str], str]
-Number = Literal["none", "kg", "picked_pct", "rest_ends"]
+Number = Literal["none", "kg", "picked_pct", "rest_ends", "scrub", "water"]
 
-NUMBERS: tuple[Number, ...] = ("none", "kg", "picked_pct", "rest_ends")
+NUMBERS: tuple[Number, ...] = ("none", "kg", "picked_pct", "rest_ends", "scrub", "water")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 NONE = "–"
 #: Of each number, what a page says beside the map.
@@ -25,6 +25,8 @@ NUMBER_WORDS: Mapping[Number, str] = {
     "kg": "kg that may be taken now",
     "picked_pct": "what this pick has taken of what may be taken, in %",
     "rest_ends": "year and month in which the rest ends",
+    "scrub": "scrub at the latest survey, in % of the ground",
+    "water": "water table at the latest survey, in mm; negative is below the moss surface",
 }
 _STATE_WORDS = (*STATES, "resting until {day}")
 _PARTS = ("{kg} kg may be taken", "one open flag", "{count} open flags", "Map of {block} on {day}",
@@ -120,9 +122,10 @@ def number_in(row: Mapping[str, Any], number: Number) -> str:
     ----------
     row : mapping
         The cell's row of the document.
-    number : {"none", "kg", "picked_pct", "rest_ends"}
+    number : {"none", "kg", "picked_pct", "rest_ends", "scrub", "water"}
         What is asked for: kg left to take, share of what may be taken that the open pick has
-        taken [%], or the end of the rest as year and month.
+        taken [%], the end of the rest as year and month, or of the latest survey the scrub [%] or
+        the water table [mm].
 
     Returns
     -------
@@ -143,4 +146,8 @@ def number_in(row: Mapping[str, Any], number: Number) -> str:
         return f"{row['picked_pct_of_may_take']:.0f} %"
     if number == "rest_ends" and row["rest_ends"] is not None:
         return str(row["rest_ends"])[:7]
+    if number == "scrub" and row["scrub_pct"] is not None:
+        return f"{row['scrub_pct']:.0f} %"
+    if number == "water" and row["water_table_mm"] is not None:
+        return f"{row['water_table_mm']:.0f}"
     return ""

@@ -21,6 +21,7 @@ from sync.report.page_css import REPORT_CSS, foot_css
 from sync.report.page_flags import by_weight, flag_shown, sentence
 from sync.report.page_noted import noted_by
 from sync.report.page_template import BODY, PAGE
+from sync.report.page_watched import watched_sections
 from sync.report.table import Fact, block_facts, register_table
 
 _NONE = "–"
@@ -62,7 +63,7 @@ def report_body(
         Its document.
     doubts : sequence of Doubt
         What the data say against the assumptions.
-    number : {"none", "kg", "picked_pct", "rest_ends"}
+    number : {"none", "kg", "picked_pct", "rest_ends", "scrub", "water"}
         Printed in each cell of the map.
     href : callable or None
         Gives the link of a cell; without it the map leads to the rows of the table of cells.
@@ -89,6 +90,7 @@ def report_body(
         flags=[flag_shown(one, register.block.zone, say)
                for one in by_weight(document["flags"])],
         cells=register_table(document), noted=noted_by(register), how=HOW,
+        watched=watched_sections(register),
         sums=document["made_of"],
     ))
 

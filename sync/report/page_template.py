@@ -75,6 +75,22 @@ BODY = """<div class="report">
 <td class="n">{{ row.crop }}</td><td class="long">{{ row.why }}</td></tr>
 {% endfor %}</tbody></table></div>
 
+{% for section in watched %}<h2 id="{{ section.name }}">{{ say(section.title) }}</h2>
+{% for part in section.parts %}{% for one in part.before %}<p>{{ one }}</p>
+{% endfor %}{% if part.table %}<div class="wide" role="region" aria-label="{{ say(section.title) }}
+{%- if loop.length > 1 %} {{ loop.index }}{% endif %}" tabindex="0"><table class="cells">
+<thead><tr>{% for head in part.table.columns %}<th scope="col"
+{%- if loop.index0 not in part.table.left %} class="n"{% endif %}>{{ say(head) }}</th>{% endfor %}
+</tr></thead>
+<tbody>
+{% for row in part.table.rows %}<tr>{% for one in row -%}
+{% if loop.first %}<th scope="row">{{ one }}</th>
+{%- else %}<td{% if loop.index0 not in part.table.left %} class="n"{% endif %}>{{ one }}</td>
+{%- endif %}{% endfor %}</tr>
+{% endfor %}</tbody></table></div>
+{% endif %}{% for one in part.after %}<p>{{ one }}</p>
+{% endfor %}{% endfor %}{% endfor %}
+
 <h2>{{ say("Who noted what") }}</h2>
 {% if noted.rows %}<p>{{ say("Numbers of records that count, by person code.") }}</p>
 <div class="wide" role="region" aria-label="{{ say("Who noted what") }}" tabindex="0"><table>

@@ -22,7 +22,8 @@ from sync.shed.words import STATE_WORDS, ShedWords, message
 
 _NUMBERS: Mapping[Number, str] = MappingProxyType({
     "none": message("none"), "kg": message("kg"), "picked_pct": message("picked %"),
-    "rest_ends": message("rest ends")})
+    "rest_ends": message("rest ends"), "scrub": message("scrub %"),
+    "water": message("water table mm")})
 _SIZES: Mapping[Size, str] = MappingProxyType({
     "block": message("block"), "half": message("half"), "cells": message("cells")})
 #: Columns of the table: key, head, whether a number.

@@ -324,3 +324,11 @@ def test_the_style_sheet_speaks_of_classes_that_the_map_has(resting):
     for condition in ("forced-colors: active", "prefers-contrast: more"):
         assert f"@media ({condition})" in MAP_CSS
     assert not re.search(r"</|url\(|@import", MAP_CSS)
+
+
+@pytest.mark.parametrize(("number", "key", "value", "said"), [
+    ("scrub", "scrub_pct", 12.6, "13 %"), ("scrub", "scrub_pct", 0, "0 %"),
+    ("scrub", "scrub_pct", None, ""), ("water", "water_table_mm", -290, "-290"),
+    ("water", "water_table_mm", None, "")])
+def test_scrub_and_water_of_the_latest_survey_may_be_printed(document, number, key, value, said):
+    assert number_in({**document["cells"][0], key: value}, number) == said

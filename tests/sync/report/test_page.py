@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 import lxml.html
 import pytest
 
+from sync.block import TrialDraw, TrialPair
 from sync.flags.raised import RULES
 from sync.register.doubts import Doubt
 from sync.report.page import report_body, report_page
@@ -227,3 +228,22 @@ def test_an_empty_block_has_a_report_too(made):
     _, text = read(report_page(register, made.document_of(register), []))
     assert "standing crop –" in text
     assert "No record counts yet." in text
+
+
+def test_it_tells_what_regrew_condition_and_trials_in_a_line_where_there_is_nothing(page):
+    _, text = read(page)
+    for title in ("What regrew", "Condition", "Trials"):
+        assert title in text
+    assert "No cell was measured again after a pick yet." in text
+    assert "No plot was read for scrub or water in two surveys yet." in text
+    assert "No trial was drawn yet." in text
+
+
+def test_a_trial_that_was_drawn_stands_in_it_with_its_pairs(made):
+    draw = TrialDraw("rolling <b>", "rolled", date(2024, 9, 1), 7,
+                     (TrialPair("A01", "A02", "lawn", 40.0, 41.0),))
+    register = made.small_register(trials=(draw,))
+    text = report_page(register, made.document_of(register), [])
+    assert "Trial rolling &lt;b&gt;: rolled" in text
+    assert "A01 T" in text
+    assert "A01 is not rolled yet; the pair does not count yet" in text
