@@ -7,13 +7,16 @@ length.
 
 import dataclasses
 import math
-from collections.abc import Iterable
+import statistics
+from collections.abc import Callable, Iterable
+from datetime import date
 
 from sync.block import season_of
 from sync.crop.chain import CellCrop
 from sync.crop.long_run_range import LongRun, long_run_range
 from sync.picks.made import kg_of
 from sync.register.build import Register
+from sync.survey.readings import Reading
 
 
 @dataclasses.dataclass(frozen=True)
@@ -40,6 +43,16 @@ class Work:
     def days_a_t(self) -> float | None:
         """Picker-days for a tonne; None before the first kg."""
         return 1000.0 * self.picker_days / self.kg if self.kg > 0.0 else None
+
+
+@dataclasses.dataclass(frozen=True)
+class Median:
+    """A median over cells, each by its latest day of reading: of how many, and which days."""
+
+    value: float
+    cells: int
+    first: date
+    last: date
 
 
 @dataclasses.dataclass(frozen=True)
@@ -74,11 +87,13 @@ class Touched:
 
 @dataclasses.dataclass(frozen=True)
 class Land:
-    """All of it."""
+    """All of it; water is told in mm from the moss surface, scrub in % of the ground."""
 
     yearly: LongRun | None
     work: Work
     touched: Touched
+    water_mm: Median | None
+    scrub_pct: Median | None
 
 
 def land_of(register: Register) -> Land:
@@ -94,7 +109,10 @@ def land_of(register: Register) -> Land:
     Land
         At full precision.
     """
-    return Land(long_run_range(register.crop), _work(register), _touched(register))
+    cells = tuple(register.crop.cells.values())
+    return Land(
+        long_run_range(register.crop), _work(register), _touched(register),
+        _median(cells, lambda one: one.water_table_mm), _median(cells, lambda one: one.scrub_pct))
 
 
 def _work(register: Register) -> Work:
@@ -128,3 +146,20 @@ def _touched(register: Register) -> Touched:
 
 def _ha(cells: Iterable[CellCrop]) -> float:
     return math.fsum(one.open_m2 for one in cells) / 1e4
+
+
+def _median(
+    cells: Iterable[CellCrop], read: Callable[[Reading], float | None]
+) -> Median | None:
+    """Give the median over cells of the mean on each one's latest day with such a reading."""
+    found: list[tuple[date, float]] = []
+    for cell in cells:
+        said = [(one.reading.day, float(value)) for one in cell.readings
+                if (value := read(one.reading)) is not None]
+        if said:
+            latest = max(day for day, _ in said)
+            found.append((latest, statistics.fmean(v for day, v in said if day == latest)))
+    if not found:
+        return None
+    days = [day for day, _ in found]
+    return Median(statistics.median(v for _, v in found), len(found), min(days), max(days))

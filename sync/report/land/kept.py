@@ -4,13 +4,12 @@ Rule 1: a flag is told with how sure it is and with its ruling; nothing is softe
 Rule 2: ground that nobody noted anything on is called that, and not untouched nature.
 """
 
-import statistics
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from sync.block import rule_on
 from sync.register.build import Register
-from sync.register.land import Land
+from sync.register.land import Land, Median
 from sync.report.flag_rows import is_settled
 from sync.report.map_words import day_words
 from sync.report.page_flags import RULING_WORDS
@@ -37,7 +36,8 @@ def kept_facts(register: Register, document: Mapping[str, Any], land: Land) -> l
         Unescaped, in English.
     """
     return [_rules(register), _rest(document, land), _over(document), _regrown(register),
-            _water(document), _scrub(document), *_touched(document, land)]
+            _water(document, land.water_mm), _scrub(document, land.scrub_pct),
+            *_touched(document, land)]
 
 
 def _rules(register: Register) -> Fact:
@@ -109,11 +109,10 @@ def _regrown(register: Register) -> Fact:
         "picked a second time before it is measured again."))
 
 
-def _water(document: Mapping[str, Any]) -> Fact:
+def _water(document: Mapping[str, Any], found: Median | None) -> Fact:
     dry = sorted(one["about"] for one in document["flags"] if one["rule"] == "drying")
-    found = _median(document, "water_table_mm")
     said = "No water table was read." if found is None else (
-        f"The water stands {_depth(found[0])} (median of {found[1]}).")
+        f"The water stands {_depth(found.value)} ({_of(found)}).")
     return Fact("Water", f"{said} {_named(dry, 'flagged as drying')}")
 
 
@@ -123,12 +122,11 @@ def _depth(mm: float) -> str:
     return f"{-mm:,.0f} mm below the moss surface"
 
 
-def _scrub(document: Mapping[str, Any]) -> Fact:
+def _scrub(document: Mapping[str, Any], found: Median | None) -> Fact:
     spreading = sorted(one["about"] for one in document["flags"]
                        if one["rule"] == "scrub_spreading")
-    found = _median(document, "scrub_pct")
     said = "No scrub was read." if found is None else (
-        f"Scrub covers {found[0]:.0f} % of the ground (median of {found[1]}).")
+        f"Scrub covers {found.value:.0f} % of the ground ({_of(found)}).")
     return Fact("Scrub", f"{said} {_named(spreading, 'flagged as spreading')}")
 
 
@@ -136,16 +134,11 @@ def _named(about: Sequence[str], what: str) -> str:
     return f"Nowhere {what}." if not about else f"{what.capitalize()}: {', '.join(about[:8])}."
 
 
-def _median(document: Mapping[str, Any], key: str) -> tuple[float, str] | None:
-    """Give the median over the cells' latest surveys, and of how many cells and which days."""
-    rows = [row for row in document["cells"] if row[key] is not None and row["surveyed_on"]]
-    if not rows:
-        return None
-    days = sorted(row["surveyed_on"] for row in rows)
-    span = day_words(days[0]) if days[0] == days[-1] else (
-        f"{day_words(days[0])} to {day_words(days[-1])}")
-    return (statistics.median(row[key] for row in rows),
-            f"{len(rows):,} cells, each at its latest survey, {span}")
+def _of(found: Median) -> str:
+    """Say what a median is of."""
+    first, last = (day_words(day.isoformat()) for day in (found.first, found.last))
+    span = first if first == last else f"{first} to {last}"
+    return f"median of {found.cells:,} cells, each by its latest reading, {span}"
 
 
 def _touched(document: Mapping[str, Any], land: Land) -> Iterator[Fact]:

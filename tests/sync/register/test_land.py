@@ -52,3 +52,15 @@ def test_an_empty_block_has_no_figure_and_no_zero_in_its_place(mire):
     assert land.yearly is None
     assert land.work.days_a_t is None
     assert land.touched.neither_ha == pytest.approx(land.touched.open_ha)
+
+
+def test_water_and_scrub_are_medians_of_each_cells_latest_day(mire):
+    book = mire.Book()
+    for day, cell, water in ((date(2023, 6, 20), "A01", -100), (date(2025, 6, 20), "A01", -300),
+                             (date(2025, 6, 20), "A01", -200), (date(2024, 6, 20), "B01", -50),
+                             (date(2023, 6, 20), "C01", -60)):
+        book.quadrat(day, cell, water_table_mm=water)
+    land = land_of(mire.register(book, ON))
+    assert (land.water_mm.value, land.water_mm.cells) == (-60.0, 3)  # of -250, -50, -60
+    assert (land.water_mm.first, land.water_mm.last) == (date(2023, 6, 20), date(2025, 6, 20))
+    assert land.scrub_pct is None
