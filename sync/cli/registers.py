@@ -24,6 +24,7 @@ from sync.report.csv_rows import register_csv
 from sync.report.document import register_document, register_json
 from sync.report.geojson import register_geojson
 from sync.report.land import land_page
+from sync.report.map_words import NUMBERS
 from sync.report.page import report_page
 from sync.report.table import block_lines, register_table
 
@@ -151,15 +152,23 @@ def report(
         "--land", help="One side of A4 for a landowner or a council instead: yield, earnings, "
         "work, rest, water, scrub, what was never touched."
     )] = False,
+    numbers: Annotated[str, typer.Option(
+        help=f"Printed in the cells of the map: {', '.join(NUMBERS)}."
+    )] = "none",
     out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
 ) -> None:
     """Write the report: one HTML page for a council, a landowner or a file."""
+    number = next((one for one in NUMBERS if one == numbers), None)
+    if number is None:
+        raise typer.BadParameter(f"--numbers {numbers!r}: say one of {', '.join(NUMBERS)}")
+    if land and number != "none":
+        raise typer.BadParameter("--numbers is for the whole report, not for --land")
     found, _, document = built(folder, day_of(on), time_of(known_by))
     made_on = today_in(found.block, now())
     if land:
         result(land_page(found, document, doubts_of(found), made_on=made_on), out)
         return
-    result(report_page(found, document, doubts_of(found), made_on=made_on), out)
+    result(report_page(found, document, doubts_of(found), number=number, made_on=made_on), out)
 
 
 def rule(
