@@ -61,16 +61,18 @@ def plots(
     with progress_console().status("drawing plots"):
         drawn = draw_plots(found, surveyors, days, seed=chosen, streams=_streams(chosen),
                            withdrawn=withdrawn)
-    _show(drawn)
-    if not dry_run:
-        path = keep_draw(folder, draws, draw_document(drawn), replaced=replaced, on=found.on)
-        say(f"kept in {path}; the phones get it with their next ground sheet")
+    # Files first: without them a kept draw has no walks. Kept before it is shown, for a reader of
+    # the table may go away.
     if gpx is not None:
         result(draw_gpx(drawn, creator=f"Fallow {fieldapp.__version__}"), gpx)
     if html is not None:
         result(draw_page(drawn), html)
     if dry_run:
         say(f"nothing is kept; the same again: --seed {chosen}")
+    else:
+        path = keep_draw(folder, draws, draw_document(drawn), replaced=replaced, on=found.on)
+        say(f"kept in {path}; the phones get it with their next ground sheet")
+    _show(drawn)
 
 
 def _streams(seed: int) -> Callable[[int], Callable[[], float]]:

@@ -108,6 +108,25 @@ def test_a_dry_run_writes_nothing_and_gives_gpx_and_sheets(small, fallow, tmp_pa
     assert "<script" not in page
 
 
+def test_a_file_that_cannot_be_written_keeps_no_draw_without_its_walks(small, fallow, tmp_path):
+    made = small()
+    code, _, err = plots(fallow, made.folder, "--gpx", tmp_path / "no-such" / "w.gpx")
+    assert code == 3
+    assert "w.gpx" in err
+    assert len(file_of(made.folder)["draws"]) == 1
+
+
+def test_a_draw_is_kept_though_nobody_reads_the_table(small, fallow, monkeypatch):
+    made = small()
+
+    def gone(*_words, **_more):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("sync.cli.plots._show", gone)
+    plots(fallow, made.folder)
+    assert len(file_of(made.folder)["draws"]) == 2
+
+
 def test_a_pegged_plot_read_long_ago_is_on_the_sheet_again(season, fallow):
     made, files = season
     made.take(files)
