@@ -1,6 +1,7 @@
 """`fallow trial`: does a treatment help? Pairs drawn by a coin, and what became of them."""
 
 import secrets
+import textwrap
 from pathlib import Path
 from typing import Annotated
 
@@ -22,6 +23,7 @@ TREATMENTS = ("scrub_cut", "rolled", "slash_stacked", "reseeded", "drain_blocked
 _NEW = "new"
 _SEEDS = 2**31
 _LONGEST_NAME = 40
+_WIDE = 100
 
 
 def trial(
@@ -145,4 +147,4 @@ def _lines(seen: TrialSeen) -> list[str]:
         return [*trial_head(seen), "Nothing was drawn by that day."]
     table = trial_table(seen)
     return [*trial_head(seen), *text_table(table.columns, table.rows, left=table.left),
-            *trial_verdict(seen)]
+            *(part for line in trial_verdict(seen) for part in textwrap.wrap(line, _WIDE))]

@@ -28,11 +28,11 @@ def _cell(one: CellCondition) -> tuple[str, ...]:
     return (
         one.cell, one.ground_class,
         f"{statistics.fmean(p.after for p in scrub):.0f}" if scrub else _NONE,
-        f"{statistics.fmean(p.change for p in scrub):+.1f}" if scrub else _NONE,
+        _signed(statistics.fmean(p.change for p in scrub), 1) if scrub else _NONE,
         str(len(scrub)) if scrub else _NONE,
         _NONE if water is None else f"{water.level_mm:.0f}",
-        _NONE if water is None else f"{water.change_mm:+.0f}",
-        _NONE if relative is None else f"{relative:+.0f}",
+        _NONE if water is None else _signed(water.change_mm, 0),
+        _NONE if relative is None else _signed(relative, 0),
         _NONE if water is None else str(len(water.plots)), one.read_on.isoformat(),
     )
 
@@ -50,8 +50,14 @@ def _class(one: ClassCondition) -> tuple[str, ...]:
 def _change(change: PairedChange | None, places: int) -> tuple[str, str]:
     if change is None:
         return _NONE, _NONE
-    return (f"{change.mean:+.{places}f}",
-            f"{change.low:+.{places}f} to {change.high:+.{places}f}")
+    mean, low, high = (_signed(one, places) for one in (change.mean, change.low, change.high))
+    return mean, f"{low} to {high}"
+
+
+def _signed(value: float, places: int) -> str:
+    """Write a change with its sign; what rounds to 0 has none."""
+    said = f"{value:+.{places}f}"
+    return said if float(said) else said[1:]
 
 
 def work_table(found: Condition) -> Shown:
@@ -63,7 +69,7 @@ def _work(one: WorkHelped) -> tuple[str, ...]:
     seen, places = one.work.seen, 1 if one.measure == "scrub" else 0
     cells = ", ".join(one.work.cells[:4]) + (" …" if len(one.work.cells) > 4 else "")
     unit = " points" if one.measure == "scrub" else " mm"
-    change = _NONE if one.mean is None else f"{one.mean:+.{places}f}{unit}"
+    change = _NONE if one.mean is None else _signed(one.mean, places) + unit
     return (seen.day.isoformat(), seen.what.replace("_", " "), cells or _NONE,
             _NONE if seen.hours is None else f"{seen.hours:g}", change,
             _change(one.relative, places)[1], str(one.plots) if one.measure else _NONE)

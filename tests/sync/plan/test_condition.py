@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from sync.plan.condition import condition_of
-from sync.report.condition import work_table, work_words
+from sync.report.condition import condition_table, work_table, work_words
 
 BEFORE, DONE, AFTER, ON = date(2023, 7, 3), date(2024, 1, 8), date(2025, 7, 3), date(2026, 2, 20)
 OTHERS = ("A02", "A03", "B01", "B03", "C01")
@@ -96,3 +96,8 @@ def test_work_of_after_the_day_asked_about_is_left_out(mire):
     assert len(found(mire, book).works) == 1
     assert found(mire, book, on=date(2026, 2, 19)).works == ()
     assert work_words(found(mire, book, on=date(2026, 2, 19))) == ["No work was noted."]
+
+
+def test_what_rounds_to_nothing_has_no_sign(mire):
+    rows = condition_table(found(mire, wells(mire, (-100, -100.3), (-100, -100)))).rows
+    assert [row[6] for row in rows if row[0] in ("A02", "B02")] == ["0", "0"]
