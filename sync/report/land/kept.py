@@ -149,8 +149,8 @@ def _touched(document: Mapping[str, Any], land: Land) -> Iterator[Fact]:
         f"anybody noted; another {closed:.1f} ha is closed to picking today."))
     yield Fact("Nothing noted", (
         f"On {_share(touched.neither_ha, touched.open_ha)} there is neither a pick nor a quadrat: "
-        "nobody of ours has worked there. Moss there is estimated, and none of it may be picked "
-        "before it is measured."))
+        "nobody of ours has worked there. Moss there is estimated at best, and none of it may be "
+        "picked before it is measured."))
 
 
 def _share(ha: float, whole_ha: float) -> str:

@@ -11,7 +11,7 @@ from sync.report.land.money import Rates, Triple, earning, missing
 from sync.report.map_words import day_words
 from sync.report.table import Fact
 
-_NOT_KNOWN = "not known yet"
+_NOT_KNOWN = "Not known yet"
 
 
 def yield_facts(document: Mapping[str, Any], land: Land, rates: Rates | None) -> list[Fact]:

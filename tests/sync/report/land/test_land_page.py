@@ -108,8 +108,8 @@ def test_an_early_pick_stands_on_it_with_its_ruling(mire, book):
 
 def test_an_empty_block_says_not_known_and_never_nought(mire):
     said = text(mire, mire.Book())
-    assert "not known yet: no quadrat has been laid" in said
-    assert "not known yet: no bag has been tallied" in said
+    assert "Not known yet: no quadrat has been laid" in said
+    assert "Not known yet: no bag has been tallied" in said
     assert "Nothing has been picked that anybody noted." in said
     assert "No water table was read." in said
 
