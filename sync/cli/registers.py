@@ -14,6 +14,7 @@ from sync.cli.intake import Folder
 from sync.cli.shown import WIDE, console, day_of, now, progress_console, result, say, time_of
 from sync.disk.journal import ShedJournal
 from sync.disk.load import load_inputs, today_in
+from sync.disk.rates import rates_in
 from sync.disk.register_file import keep_register
 from sync.errors import FallowError
 from sync.flags.flag import Flag
@@ -166,7 +167,8 @@ def report(
     found, _, document = built(folder, day_of(on), time_of(known_by))
     made_on = today_in(found.block, now())
     if land:
-        result(land_page(found, document, doubts_of(found), made_on=made_on), out)
+        result(land_page(found, document, doubts_of(found), rates=rates_in(folder),
+                         made_on=made_on), out)
         return
     result(report_page(found, document, doubts_of(found), number=number, made_on=made_on), out)
 

@@ -109,3 +109,16 @@ def test_the_page_for_a_landowner_goes_to_a_file(fallow, block, tmp_path):
     text = page.read_text()
     assert "what the ground yields and how it is kept" in text
     assert "M. T." not in text
+
+
+def test_it_earns_by_the_owners_own_price_alone(fallow, block, tmp_path):
+    page, toml = tmp_path / "land.html", block.folder / "block.toml"
+    before = toml.read_text()
+    toml.write_text(before + '\n[costs]\ncurrency = "NZD"\nsell_per_kg = 30\npicking_per_kg = 9\n')
+    assert fallow("report", block.folder, "--land", "--on", "2026-02-20", "--out", page)[0] == 0
+    assert "a year of sales" in page.read_text()
+    toml.write_text(before + '\n[costs]\nsell_per_kg = -1\npicking_per_kg = "much"\n')
+    code, _, err = fallow("report", block.folder, "--land", "--on", "2026-02-20")
+    assert code == 2
+    assert "[costs] sell_per_kg = -1" in err
+    assert "picking_per_kg" in err
