@@ -11,6 +11,7 @@ import typer
 from sync.cli import (
     blocks,
     condition,
+    day,
     intake,
     people,
     phone,
@@ -45,6 +46,7 @@ app.command("field")(phone.field)
 app.command("register")(registers.register)
 app.command("why")(why.why)
 app.command("rule")(registers.rule)
+app.command("day")(day.day)
 app.command("report")(registers.report)
 app.command("recovery")(recovery.recovery)
 app.command("condition")(condition.condition)

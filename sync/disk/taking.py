@@ -10,10 +10,11 @@ from datetime import datetime
 from pathlib import Path
 
 from fieldapp.handover import HandoverError, unpack
-from fieldapp.record import FileError, stamp
+from fieldapp.record import FileError
 from sync.block import Block
 from sync.disk.forms import take_form
 from sync.disk.handovers import take_handover
+from sync.disk.intake_log import log_file
 from sync.disk.journal import ShedJournal
 from sync.disk.outcome import FileTaken, Options
 from sync.disk.receivers import take_gpx
@@ -22,7 +23,6 @@ from sync.intake.check import Aside, Held, check_line
 
 __all__ = ["FileTaken", "Options", "take_again", "take_files"]
 
-LOG_FILE = "intake.log"
 #: Larger than any hand-over a phone makes; more is not even read. [bytes]
 _LARGEST = 512 * 1024 * 1024
 
@@ -61,7 +61,7 @@ def take_files(
             one = _take_file(folder, block, path, options, now)
         except (IntakeError, HandoverError, FileError) as refusal:
             one = FileTaken(path.name, refused=_one_line(str(refusal)))
-        _log(folder, one, now)
+        log_file(folder, one, now)
         taken.append(one)
     return tuple(taken)
 
@@ -118,14 +118,5 @@ def take_again(folder: Path, *, now: datetime) -> tuple[int, tuple[Aside, ...]]:
                 journal.let_pass(one.raw, again)
                 passed += 1
         waiting = journal.waiting()
-    _log(folder, FileTaken("set aside", new=passed, aside=waiting), now)
+    log_file(folder, FileTaken("set aside", new=passed, aside=waiting), now)
     return passed, waiting
-
-
-def _log(folder: Path, one: FileTaken, now: datetime) -> None:
-    """Add the file's line to the intake log."""
-    said = f"refused: {one.refused}" if one.refused else (
-        f"taken: {one.new} new, {one.known} known, {len(one.aside)} set aside"
-    )
-    with (folder / LOG_FILE).open("a", encoding="utf-8") as log:
-        log.write(f"{stamp(now)} {one.file!a} {said}\n")

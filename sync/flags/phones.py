@@ -38,7 +38,7 @@ def missing_records(register: Register) -> Iterator[Flag]:
         bare = [hole for hole in holes if hole.paper_bags is None]
         if not bare:
             continue
-        guesses = {hole: _expected(register, hole) for hole in holes}
+        guesses = {hole: expected_in_hole(register, hole) for hole in holes}
         told = "; ".join(_told(hole, guesses[hole], register) for hole in bare)
         why = (
             f"{device}: {told}; the phone itself or the paper book would settle it, "
@@ -55,8 +55,22 @@ def _day_of(at: datetime | None, register: Register) -> date | None:
     return None if at is None else at.astimezone(ZoneInfo(register.block.zone)).date()
 
 
-def _expected(register: Register, hole: Hole) -> Missing | None:
-    """Give the bags to expect in a hole by the phone's rate outside it that day."""
+def expected_in_hole(register: Register, hole: Hole) -> Missing | None:
+    """Give the bags to expect in a hole by the phone's rate outside it that day.
+
+    Parameters
+    ----------
+    register : Register
+        With the bags, the outings and the weight of a bag.
+    hole : Hole
+        One of its holes.
+
+    Returns
+    -------
+    Missing or None
+        Bags and shed-dry kg [kg] with their standard deviations; None where an end of the hole is
+        not known, or too little was seen of the day outside it.
+    """
     day = _day_of(hole.since, register)
     if hole.since is None or hole.until is None or day is None:
         return None

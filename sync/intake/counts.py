@@ -7,12 +7,32 @@ mend brings back the one before.
 Rule 3: the shed has the last word; among a phone's own the higher number.
 """
 
+import dataclasses
 from collections.abc import Mapping
 from typing import Any
 
 from fieldapp.record import KINDS, NAME, SHED, is_known_kind, split_name
 
 Records = Mapping[str, Mapping[str, Any]]
+
+
+@dataclasses.dataclass(frozen=True)
+class Judged:
+    """What was judged of all records.
+
+    Attributes
+    ----------
+    counts : tuple of str
+        Names of the records that count, the last word first; voids are left out.
+    voided : mapping of str to str
+        Of each record that a counting void takes away, the name of that void.
+    first_of : mapping of str to str
+        Of each record that counts, the first of those that stand in for one another.
+    """
+
+    counts: tuple[str, ...]
+    voided: Mapping[str, str]
+    first_of: Mapping[str, str]
 
 
 def links_of(chosen: Records, waiting: Records) -> dict[str, str]:
@@ -51,8 +71,8 @@ def _may_name(name: str, target: str) -> bool:
     return number < seq if device == other else device == SHED
 
 
-def what_counts(chosen: Records, links: Mapping[str, str]) -> list[str]:
-    """List the records that count.
+def what_counts(chosen: Records, links: Mapping[str, str]) -> Judged:
+    """Say which records count, and which a void takes away.
 
     Parameters
     ----------
@@ -63,8 +83,8 @@ def what_counts(chosen: Records, links: Mapping[str, str]) -> list[str]:
 
     Returns
     -------
-    list of str
-        Their names, the last word first; voids are left out.
+    Judged
+        By name.
 
     Notes
     -----
@@ -76,10 +96,10 @@ def what_counts(chosen: Records, links: Mapping[str, str]) -> list[str]:
         device, seq = split_name(name)
         return (device != SHED, device, -seq)
 
-    voided: set[str] = set()
+    voided: dict[str, str] = {}
     settled: set[str] = set()
     firsts: dict[str, str] = {}
-    counts: list[str] = []
+    counts: dict[str, str] = {}
     for name in sorted(chosen, key=last_word_first):
         record = chosen[name]
         if name in voided or not is_known_kind(record):
@@ -89,10 +109,10 @@ def what_counts(chosen: Records, links: Mapping[str, str]) -> list[str]:
             continue
         settled.add(first)
         if record["kind"] == "void":
-            voided.add(record["of"])
+            voided.setdefault(record["of"], name)
         else:
-            counts.append(name)
-    return counts
+            counts[name] = first
+    return Judged(tuple(counts), voided, counts)
 
 
 def _first(name: str, links: Mapping[str, str], firsts: dict[str, str]) -> str:

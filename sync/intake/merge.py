@@ -10,13 +10,13 @@ import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from fieldapp.record import Where, problems, split_name, where_of
+from fieldapp.record import Where, is_known_kind, problems, split_name, where_of
 from sync.intake.check import Aside, Held
 from sync.intake.clock import Timed, is_phone, mended_times
-from sync.intake.counts import links_of, what_counts
+from sync.intake.counts import Judged, links_of, what_counts
 
 
 @dataclasses.dataclass(frozen=True)
@@ -58,6 +58,25 @@ class Counted:
 
 
 @dataclasses.dataclass(frozen=True)
+class Undone:
+    """A sound record that does not count, and why.
+
+    Attributes
+    ----------
+    said : Counted
+        The record as it would count: with the time, person and place of the first it stands for.
+    how : {"mended", "void", "paper"}
+        Another stands in for it, a void takes it away, or a paper count whose records came.
+    by : str
+        The record that did it; of a paper count the phone whose records came.
+    """
+
+    said: Counted
+    how: Literal["mended", "void", "paper"]
+    by: str
+
+
+@dataclasses.dataclass(frozen=True)
 class Merged:
     """All that the held records say.
 
@@ -71,12 +90,15 @@ class Merged:
         Mended time of every sound record that has one, by name.
     twice : mapping of str to tuple of str
         Names with more than one content, and their sums.
+    undone : tuple of Undone
+        What does not count of the known kinds, by time; voids are left out.
     """
 
     counted: tuple[Counted, ...]
     numbers: Mapping[str, tuple[int, ...]]
     times: Mapping[str, datetime]
     twice: Mapping[str, tuple[str, ...]]
+    undone: tuple[Undone, ...] = ()
 
 
 def merge(
@@ -115,10 +137,20 @@ def merge(
     links = links_of(chosen, waiting)
     view = _View(chosen, waiting, {**waiting_times, **times}, links, ZoneInfo(zone), aliases or {})
     numbers = _numbers(chosen, lines)
-    counted = [view.counted(name) for name in what_counts(chosen, links)]
+    judged = what_counts(chosen, links)
+    counted = [view.counted(name) for name in judged.counts]
     kept = [c for c in counted if not _paper_overtaken(c, numbers)]
-    kept.sort(key=lambda c: (c.at, c.device, c.seq, c.name))
-    return Merged(tuple(kept), numbers, {n: t.at for n, t in times.items()}, twice)
+    kept.sort(key=_in_time)
+    undone = [Undone(c, "paper", c.record["covers"][0])
+              for c in counted if _paper_overtaken(c, numbers)]
+    undone += view.taken_back(judged)
+    undone.sort(key=lambda one: _in_time(one.said))
+    return Merged(
+        tuple(kept), numbers, {n: t.at for n, t in times.items()}, twice, tuple(undone))
+
+
+def _in_time(one: Counted) -> tuple[datetime, str, int, str]:
+    return one.at, one.device, one.seq, one.name
 
 
 def _one_of_each(
@@ -220,6 +252,22 @@ class _View:
             seq=seq,
             lag_s=timed.lag_s,
         )
+
+    def taken_back(self, judged: Judged) -> list[Undone]:
+        """Give the records that a void or another record takes away."""
+        stands = {first: name for name, first in judged.first_of.items()}
+        found = []
+        for name, record in self.chosen.items():
+            if (name in judged.first_of or record["kind"] == "void"
+                    or not is_known_kind(record)):
+                continue
+            said = self.counted(name)
+            other = stands.get(f"{said.device}:{said.seq}")
+            if other is not None:
+                found.append(Undone(said, "mended", other))
+            elif name in judged.voided:
+                found.append(Undone(said, "void", judged.voided[name]))
+        return found
 
     def _person(self, device: str, code: str) -> str:
         return self.aliases.get((device, code), code)

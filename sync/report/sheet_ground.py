@@ -35,13 +35,30 @@ def sheet_cells(register: Register, document: Mapping[str, Any]) -> list[dict[st
     list of dict
         In the document's order; shapes in metres from the grid's origin.
     """
+    left = left_bags(register)
+    return [_cell(register, row, left[row["cell"]]) for row in document["cells"]]
+
+
+def left_bags(register: Register) -> dict[str, int | None]:
+    """Give the whole bags of the usual type that are left in each cell.
+
+    Parameters
+    ----------
+    register : Register
+        Of the sheet's day.
+
+    Returns
+    -------
+    dict of str to int or None
+        By column and row; None where the cell has no figure.
+    """
     kg_a_bag = _usual_kg(register)
-    return [_cell(register, row, kg_a_bag) for row in document["cells"]]
+    return {name: None if one.left_kg is None else bags_left(one.left_kg, kg_a_bag)
+            for name, one in register.cells.items()}
 
 
-def _cell(register: Register, row: Mapping[str, Any], kg_a_bag: float) -> dict[str, Any]:
+def _cell(register: Register, row: Mapping[str, Any], left: int | None) -> dict[str, Any]:
     name = row["cell"]
-    left = register.cells[name].left_kg
     return {
         "cell": name,
         "shape": _rings(register, register.crop.ground.cells[name].shape),
@@ -51,7 +68,7 @@ def _cell(register: Register, row: Mapping[str, Any], kg_a_bag: float) -> dict[s
         "rest_ends": row["rest_ends"],
         "then": _then(register, name),
         "left_kg": row["left_kg"],
-        "left_bags": None if left is None else bags_left(left, kg_a_bag),
+        "left_bags": left,
     }
 
 

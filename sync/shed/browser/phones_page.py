@@ -6,7 +6,7 @@ Rule 2: names and places are on this page and in no log.
 
 import dataclasses
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -14,14 +14,13 @@ from urllib.parse import urlencode
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from fieldapp.record import INSTANT, instant
+from fieldapp.record import instant
 from fieldapp.words.figures import latitude, longitude
 from sync.disk.handovers import photos_aside
+from sync.disk.intake_log import files_in
 from sync.disk.journal import ShedJournal
 from sync.disk.keys import PairedPhone, load_phones
-from sync.disk.taking import LOG_FILE
-from sync.intake.merge import Counted
-from sync.register.build import Register
+from sync.report.out import who_is_out
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.browser.typing_forms import FORMS, waiting_of
 from sync.shed.doors import Visit
@@ -33,16 +32,13 @@ _HEADS = (message("phone"), message("who"), message("last hand-over"), message("
 _STANDING = {"paired": message("paired"), "retired": message("retired"),
              "revoked": message("revoked")}
 _LOG_LINES = 30
-_LOG_BYTES = 64_000
-#: An outing that began longer ago was never ended; nobody is out that long.
-_OUT_AT_MOST = timedelta(days=3)
 #: From here on a clock is told as off. [s]
 _CLOCK_S = 2.0
 
 
 @dataclasses.dataclass(frozen=True)
-class Out:
-    """Somebody who is not back, by what came in."""
+class OutShown:
+    """Somebody who is not back, in words."""
 
     who: str
     device: str
@@ -69,7 +65,7 @@ def _more(page: Page) -> dict[str, Any]:
     waits = waiting_of(view.register) if view else {}
     said = page.visit.request.query_params.get("said", "")
     return {
-        "out": [] if view is None else list(who_is_out(view, words, page.visit.shed.clocks.now())),
+        "out": [] if view is None else list(_out(view, words, page.visit.shed.clocks.now())),
         "phone_heads": [words(one) for one in _HEADS],
         "phones": [_phone(one, view, last, words) for one in load_phones(folder)],
         "people": people,
@@ -84,51 +80,18 @@ def _more(page: Page) -> dict[str, Any]:
     }
 
 
-def who_is_out(view: View, words: ShedWords, now: datetime) -> Iterator[Out]:
-    """Find who began an outing and has not ended it, by what came in.
-
-    Parameters
-    ----------
-    view : View
-        The register.
-    words : ShedWords
-        The language.
-    now : datetime
-        UTC; an outing of more than three days ago counts as ended.
-
-    Yields
-    ------
-    Out
-        One a phone, the longest out first.
-    """
-    register = view.register
-    calls = {one.code: one.name or one.call for one in register.block.people}
-    open_ones = [one for one in _last_outings(register) if one.record["state"] != "end"
-                 and timedelta(0) <= now - one.at <= _OUT_AT_MOST]
-    for one in sorted(open_ones, key=lambda c: c.at):
-        seen = [c for c in register.merged.counted
-                if c.device == one.device and c.at >= one.at and c.kind != "ruling"]
-        newest = max(seen, key=lambda c: c.at, default=one)
-        placed = max((c for c in seen if c.where is not None), key=lambda c: c.at, default=None)
-        in_need = [c for c in seen if c.kind == "check_in"]
-        crying = bool(in_need) and in_need[-1].record["state"] == "help"
-        yield Out(
-            f"{one.person} {calls.get(one.person, '')}".strip(), one.device,
-            words("out since {when}", when=words.clock(one.at)),
-            words("last record {when}", when=words.clock(newest.at)),
-            "" if placed is None or placed.where is None else
-            f"{latitude(placed.where.lat, words.language)} "
-            f"{longitude(placed.where.lon, words.language)}",
-            words("CALLED FOR HELP") if crying else "",
+def _out(view: View, words: ShedWords, now: datetime) -> Iterator[OutShown]:
+    """Say who is not back, in words; those who called for help first."""
+    names = {one.code: one.name or one.call for one in view.register.block.people}
+    for one in who_is_out(view.register, now):
+        yield OutShown(
+            f"{one.person} {names.get(one.person, '')}".strip(), one.device,
+            "" if one.since is None else words("out since {when}", when=words.clock(one.since)),
+            words("last record {when}", when=words.clock(one.last)),
+            "" if one.where is None else f"{latitude(one.where.lat, words.language)} "
+            f"{longitude(one.where.lon, words.language)}",
+            "" if one.help_since is None else words("CALLED FOR HELP"),
         )
-
-
-def _last_outings(register: Register) -> list[Counted]:
-    last: dict[str, Counted] = {}
-    for one in register.merged.counted:
-        if one.kind == "outing" and not one.device.startswith("gpx-"):
-            last[one.device] = one
-    return list(last.values())
 
 
 def _phone(
@@ -186,19 +149,9 @@ def _last_said(one: PairedPhone, view: View | None, words: ShedWords) -> tuple[s
 
 
 def _log(folder: Path, words: ShedWords) -> list[dict[str, Any]]:
-    """Read the last lines of the intake log, newest first."""
-    path = folder / LOG_FILE
-    if not path.is_file():
-        return []
-    with path.open("rb") as source:
-        source.seek(max(0, path.stat().st_size - _LOG_BYTES))
-        lines = source.read().decode("utf-8", "replace").splitlines()
-    shown = []
-    for line in reversed(lines[-_LOG_LINES:]):
-        at, _, rest = line.partition(" ")
-        if not INSTANT.match(at) or "' " not in rest:
-            continue
-        file, _, said = rest.partition("' ")
-        shown.append({"at": words.clock(instant(at).astimezone(UTC)), "file": file.lstrip("'"),
-                      "said": said, "bad": said.startswith("refused")})
-    return shown
+    """Give the last files of the intake log, newest first."""
+    return [
+        {"at": words.clock(one.at), "file": one.file, "said": one.said,
+         "bad": one.refused is not None}
+        for one in reversed(files_in(folder, last=_LOG_LINES))
+    ]

@@ -376,3 +376,16 @@ def test_2026_11_25_a_very_long_chain_is_followed_without_counting_the_steps_twi
     ready = [Held(name_of(one), f"{one['seq']:064x}", one, sealed=True) for one in chain]
     one = only(merge(ready, zone=ZONE, clock_off_s=120.0))
     assert (one.name, one.seq) == (f"{P3}:20000", 1)
+
+
+def test_what_does_not_count_says_by_what_and_keeps_its_first_time_and_person():
+    paper = shed(1, bags=3, covers=[P3, 7, 7])
+    found = merged(a(1), a(2), a(3), void(4, "p3-k7f2:1"), a(5, instead_of="p3-k7f2:2", bags=2),
+                   a(6, instead_of="p3-k7f2:5", bags=3, person="RK"), a(7), paper)
+    assert [(one.said.name, one.how, one.by) for one in found.undone] == [
+        ("p3-k7f2:1", "void", "p3-k7f2:4"), ("p3-k7f2:2", "mended", "p3-k7f2:6"),
+        ("p3-k7f2:5", "mended", "p3-k7f2:6"), ("shed:1", "paper", P3)]
+    assert {one.said.person for one in found.undone[:3]} == {"MT"}
+    assert found.undone[2].said.at == T0 + timedelta(minutes=2)
+    assert {*names(found), *(one.said.name for one in found.undone)} == {
+        *(f"p3-k7f2:{i}" for i in (1, 2, 3, 5, 6, 7)), "shed:1"}
