@@ -13,6 +13,7 @@ from sync.cli import (
     condition,
     day,
     intake,
+    pay,
     people,
     phone,
     plots,
@@ -47,6 +48,7 @@ app.command("register")(registers.register)
 app.command("why")(why.why)
 app.command("rule")(registers.rule)
 app.command("day")(day.day)
+app.command("pay")(pay.pay)
 app.command("report")(registers.report)
 app.command("recovery")(recovery.recovery)
 app.command("condition")(condition.condition)

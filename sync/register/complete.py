@@ -1,7 +1,7 @@
 """Which cells' picked kg may lack something: a hole in a phone's numbers, or bags of no cell."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from sync.crop.today import CellToday
@@ -44,10 +44,8 @@ def incomplete_cells(
     on_days = [one for one in placed if one.bag.day <= on]
     unplaced_days = {one.bag.day for one in on_days if one.how == "nowhere" and one.bag.bags > 0}
     suspect = {
-        (day, picker)
-        for hole in holes if hole.paper_bags is None
-        for day in sorted({one.bag.day for one in on_days}) if hole.touches(day, zone)
-        for picker in _pickers_of(hole.device, day, on_days)
+        (day, picker) for _, day, picker
+        in in_doubt(on_days, holes, zone, sorted({one.bag.day for one in on_days}))
     }
     expected: dict[tuple[str, date, str], float] = defaultdict(float)
     for one in on_days:
@@ -68,6 +66,36 @@ def incomplete_cells(
             if pick.made.whole is None or lacking:
                 found.add(name)
     return frozenset(found)
+
+
+def in_doubt(
+    placed: Sequence[Placed], holes: Sequence[Hole], zone: str, days: Sequence[date]
+) -> Iterator[tuple[Hole, date, str]]:
+    """Find whose bags of which days a hole may hold.
+
+    Parameters
+    ----------
+    placed : sequence of Placed
+        Bags, for whose they are.
+    holes : sequence of Hole
+        Those with a paper tally are whole.
+    zone : str
+        The block's zone.
+    days : sequence of date
+        Those asked about.
+
+    Yields
+    ------
+    Hole, date, str
+        The hole, a day it touches, and whose bags its phone tallied that day; on a day without
+        any, whose it tallies at all.
+    """
+    for hole in holes:
+        if hole.paper_bags is None:
+            for day in days:
+                if hole.touches(day, zone):
+                    for picker in sorted(_pickers_of(hole.device, day, placed)):
+                        yield hole, day, picker
 
 
 def _pickers_of(device: str, day: date, placed: Sequence[Placed]) -> set[str]:

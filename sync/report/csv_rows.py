@@ -5,7 +5,7 @@ Rule 1: the columns are the same for every register, whatever is null in it.
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 #: A text that begins so would be run as a formula.
@@ -77,11 +77,29 @@ def register_csv(document: Mapping[str, Any]) -> str:
     ----------
     .. [1] RFC 4180, *Common Format and MIME Type for CSV Files*, 2005, section 2.
     """
+    return csv_text(flat_columns(), (flat(row) for row in document["cells"]))
+
+
+def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> str:
+    """Write rows as CSV that a spreadsheet opens and takes for no formula.
+
+    Parameters
+    ----------
+    columns : sequence of str
+        Names of the values, in order.
+    rows : iterable of mapping
+        The values by name, every column in each.
+
+    Returns
+    -------
+    str
+        As `register_csv`.
+    """
     out = io.StringIO()
-    writer = csv.DictWriter(out, fieldnames=flat_columns(), lineterminator="\r\n")
+    writer = csv.DictWriter(out, fieldnames=list(columns), lineterminator="\r\n")
     writer.writeheader()
-    for row in document["cells"]:
-        writer.writerow({key: _field(value) for key, value in flat(row).items()})
+    for row in rows:
+        writer.writerow({key: _field(value) for key, value in row.items()})
     return out.getvalue()
 
 
