@@ -53,3 +53,12 @@ def test_a_chance_that_is_none_is_refused():
         spread_sample([1.5], [(0.0, 0.0)], stream())
     with pytest.raises(SurveyError, match="for each place"):
         spread_sample([0.5], [], stream())
+
+
+def test_the_mean_of_a_slope_is_surer_than_by_plain_chance():
+    heights = np.array([3.0 * x + 2.0 * y for x, y in GRID])
+    uniform, rng = stream(), np.random.default_rng(4)
+    spread = [heights[spread_sample([0.25] * 36, GRID, uniform)].mean() for _ in range(800)]
+    plain = [heights[rng.choice(36, 9, replace=False)].mean() for _ in range(800)]
+    assert abs(np.mean(spread) - heights.mean()) < 4.0 * np.std(spread) / np.sqrt(800)
+    assert np.var(plain) > 1.3 * np.var(spread)
