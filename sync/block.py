@@ -149,6 +149,35 @@ class Feature:
 
 
 @dataclasses.dataclass(frozen=True)
+class Costs:
+    """The owner's rates, each None where it was not said; they move no figure of the register.
+
+    Attributes
+    ----------
+    currency : str
+        What the rates are in, such as NZD; empty where it was not said.
+    lift_each, lift_minute, lift_minutes, lift_call_out : float or None
+        A sling load by helicopter, or a minute in the air and the minutes that a load takes; and
+        what the coming costs. [currency], [currency/min], [min], [currency]
+    machine_trip_each, machine_bags, machine_call_out : float or None
+        A trip by machine, the bags that it takes, and what the coming costs. [currency], [bags]
+    sell_per_kg, picking_per_kg : float or None
+        Price of the moss and cost of its picking, shed-dry. [currency/kg]
+    """
+
+    currency: str = ""
+    lift_each: float | None = None
+    lift_minute: float | None = None
+    lift_minutes: float | None = None
+    lift_call_out: float | None = None
+    machine_trip_each: float | None = None
+    machine_bags: float | None = None
+    machine_call_out: float | None = None
+    sell_per_kg: float | None = None
+    picking_per_kg: float | None = None
+
+
+@dataclasses.dataclass(frozen=True)
 class Block:
     """Everything the block folder says apart from the records.
 
@@ -158,6 +187,10 @@ class Block:
         Month and day on which a season begins.
     gate : tuple of float or None
         Latitude and longitude of the gate. [deg]
+    costs : Costs
+        The owner's rates.
+    hook_limit_kg : float or None
+        What the usual helicopter's hook may carry. [kg]
     """
 
     block_id: str
@@ -181,6 +214,8 @@ class Block:
     probes: int = 3
     lang: str = "en"
     trials: tuple[TrialDraw, ...] = ()
+    costs: Costs = Costs()
+    hook_limit_kg: float | None = None
 
 
 def holds_on(day: date, since: date | None, until: date | None) -> bool:

@@ -54,6 +54,22 @@ living_layer_mm = 40
 notice_days = 20
 """
 
+#: Made-up rates, of the order that owners tell each other.
+COSTS_TOML = """
+[costs]
+currency = "NZD"
+lift_each = 95.0
+lift_call_out = 600.0
+machine_trip_each = 140.0
+machine_bags = 20
+machine_call_out = 250.0
+sell_per_kg = 14.0
+picking_per_kg = 5.0
+
+[lifts]
+hook_limit_kg = 620.0
+"""
+
 _PEOPLE = {
     "O": ("O.", "owner"), "SL": ("S.L.", "surveyor"), "SW": ("S.W.", "surveyor"),
     "F": ("F.", "foreman"), "MT": ("M.T.", "picker"), "RK": ("R.K.", "picker"),
@@ -96,7 +112,7 @@ def new_block(block_id: str) -> NewBlock:
         epsg=EPSG, origin=(GRID.origin_e, GRID.origin_n), bag_kg=7.0, bag_litres=90.0,
         gate=(round(lat, 6), round(lon, 6)), declination_deg=23.6,
         closures=(_feature(ground, _PAN, {"why": "pool"}),), permits_toml=PERMIT_TOML,
-        people_toml=people_toml(),
+        people_toml=people_toml(), costs_toml=COSTS_TOML,
     )
 
 

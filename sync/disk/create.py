@@ -32,6 +32,23 @@ _OWNERS_FILES = (
 )
 
 
+#: How the owner may write down rates, in a new block.toml.
+_COSTS = """
+# Your own rates, any of them, and what the hook may carry; they move no figure of the register.
+# [costs]
+# currency = "NZD"
+# lift_each = 95              # a sling load; or lift_minute and lift_minutes
+# lift_call_out = 600
+# machine_trip_each = 140
+# machine_bags = 20           # on one trip
+# machine_call_out = 250
+# sell_per_kg = 14
+# picking_per_kg = 5
+# [lifts]
+# hook_limit_kg = 620
+"""
+
+
 @dataclasses.dataclass(frozen=True)
 class NewBlock:
     """What the owner says of a new block; None leaves it to a default that is told.
@@ -44,6 +61,8 @@ class NewBlock:
         `MM-DD`.
     bag_kg : float
         The owner's shed-dry kg in a usual bag. [kg]
+    costs_toml : str
+        The tables `[costs]` and `[lifts]` of block.toml; by default how to write them.
     """
 
     name: str
@@ -67,6 +86,7 @@ class NewBlock:
     closures: tuple[Feature, ...] = ()
     permits_toml: str | None = None
     people_toml: str | None = None
+    costs_toml: str = _COSTS
 
 
 _MUST_SAY = {
@@ -220,7 +240,7 @@ keep_pct = {float(new.keep_pct or 0)!r}
 [[bags]]
 type = {text(new.bag_type)}
 {litres}dry_kg = {float(new.bag_kg)!r}
-"""
+{new.costs_toml}"""
     tomllib.loads(written)
     return written
 

@@ -11,6 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from sync.block import BagType, Block, Grid, Rule
+from sync.disk.costs import costs_in, hook_limit_in
 from sync.disk.maps import CLASSES_FILE, CLOSURES_FILE, OUTLINE_FILE, features_in, plots_in
 from sync.disk.people_permits import people_in, permits_in
 from sync.disk.tables import Table, read_toml, tables_in
@@ -92,6 +93,8 @@ def _read_block(values: Mapping[str, Any], folder: Path, mistakes: list[str]) ->
         probes=top.whole("probes", 3, low=1, high=20),
         lang=top.text("lang", "en", one_of=("en", "es")),
         trials=trials_in(folder, mistakes),
+        costs=costs_in(_table(values, "costs", mistakes)),
+        hook_limit_kg=hook_limit_in(_table(values, "lifts", mistakes)),
     )
 
 

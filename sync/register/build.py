@@ -245,6 +245,8 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
     # A block without a trial is what it was before there were any.
     if not block["trials"]:
         del block["trials"]
+    # Nor do prices, which are the owner's own business.
+    del block["costs"], block["hook_limit_kg"]
     names = sorted({(one.name, one.total) for one in inputs.held})
     return {
         "block": _sum(block),

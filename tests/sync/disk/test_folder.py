@@ -5,11 +5,13 @@ from datetime import date
 
 import pytest
 
-from sync.block import bag_kg_on, rule_on
+from sync.block import Costs, bag_kg_on, rule_on
 from sync.disk.folder import load_block
+from sync.disk.load import load_inputs
 from sync.errors import DiskError, FallowError, GeometryError, SettingsError
 from sync.geometry.crs import projection
 from sync.geometry.ground import ground_on
+from sync.register.build import sums_of
 
 BLOCK = "block.toml"
 BLOCK_TOML = """\
@@ -351,3 +353,48 @@ def test_what_is_wrong_is_always_an_error_of_ours(folder):
 def test_2026_11_27_permits_under_a_misspelt_head_are_not_passed_over(small):
     with pytest.raises(SettingsError, match=r"permits\.toml permits"):
         small(permits='[[permits]]\npermit = "X-1"\n')
+
+
+def test_a_block_without_rates_has_none_and_the_owners_rates_are_read(folder):
+    block, _ = load_block(folder)
+    assert (block.costs, block.hook_limit_kg) == (Costs(), None)
+    add(folder, BLOCK, '[costs]\ncurrency = "NZD"\nlift_each = 0\nmachine_bags = 20\n'
+        "sell_per_kg = 13.5\n[lifts]\nhook_limit_kg = 620")
+    block, _ = load_block(folder)
+    assert block.costs == Costs("NZD", lift_each=0.0, machine_bags=20.0, sell_per_kg=13.5)
+    assert block.hook_limit_kg == 620.0
+
+
+@pytest.mark.parametrize(("written", "words"), [
+    ("[costs]\nlift_each = -1", ("[costs] lift_each", "-1", "from 0 to")),
+    ("[costs]\nlift_each = nan", ("[costs] lift_each", "nan")),
+    ('[costs]\nsell_per_kg = "13"', ("[costs] sell_per_kg", "'13'", "write a number")),
+    ("[costs]\nmachine_bags = 0", ("[costs] machine_bags", "0", "above 0")),
+    ("[costs]\ncurrency = 5", ("[costs] currency", "5", "write a text")),
+    ("[costs]\nlift_eech = 5", ("[costs] lift_eech", "no such key", "lift_each")),
+    ("[lifts]\nhook_limit_kg = 0", ("[lifts] hook_limit_kg", "above 0")),
+    ("[lifts]\nhook = 620", ("[lifts] hook", "no such key", "hook_limit_kg")),
+])
+def test_a_wrong_rate_is_named_with_its_key_and_what_to_write(folder, written, words):
+    add(folder, BLOCK, written)
+    one_mistake(folder, *words)
+
+
+def test_costs_that_are_no_table_are_refused(folder):
+    change(folder, BLOCK, "[grid]", "costs = 5\n[grid]")
+    one_mistake(folder, "[costs]", "write a table")
+
+
+def test_prices_move_no_figure_and_stand_in_no_sum(folder):
+    before = sums_of(load_inputs(folder))
+    add(folder, BLOCK, "[costs]\nsell_per_kg = 13.5\n[lifts]\nhook_limit_kg = 620")
+    assert sums_of(load_inputs(folder)) == before
+
+
+def test_the_rates_that_a_new_block_shows_as_an_example_can_be_used_as_they_stand(small):
+    path = small().folder / BLOCK
+    before, _, example = path.read_text().partition("# [costs]")
+    path.write_text(before + "[costs]" + example.replace("\n# ", "\n"))
+    block, _ = load_block(path.parent)
+    assert block.hook_limit_kg == 620.0
+    assert (block.costs.currency, block.costs.machine_bags) == ("NZD", 20.0)
