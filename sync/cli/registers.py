@@ -14,7 +14,6 @@ from sync.cli.intake import Folder
 from sync.cli.shown import WIDE, console, day_of, now, progress_console, result, say, time_of
 from sync.disk.journal import ShedJournal
 from sync.disk.load import load_inputs, today_in
-from sync.disk.rates import rates_in
 from sync.disk.register_file import keep_register
 from sync.errors import FallowError
 from sync.flags.flag import Flag
@@ -24,7 +23,7 @@ from sync.register.doubts import doubts_of
 from sync.report.csv_rows import register_csv
 from sync.report.document import register_document, register_json
 from sync.report.geojson import register_geojson
-from sync.report.land import land_page
+from sync.report.land import Rates, land_page
 from sync.report.map_words import NUMBERS
 from sync.report.page import report_page
 from sync.report.table import block_lines, register_table
@@ -167,8 +166,9 @@ def report(
     found, _, document = built(folder, day_of(on), time_of(known_by))
     made_on = today_in(found.block, now())
     if land:
-        result(land_page(found, document, doubts_of(found), rates=rates_in(folder),
-                         made_on=made_on), out)
+        costs = found.block.costs
+        rates = Rates(costs.currency, costs.sell_per_kg, costs.picking_per_kg)
+        result(land_page(found, document, doubts_of(found), rates=rates, made_on=made_on), out)
         return
     result(report_page(found, document, doubts_of(found), number=number, made_on=made_on), out)
 
