@@ -101,6 +101,8 @@ class Tunables:
         25.0, "m", "a fix with a larger 68 % radius tells no picking time; common practice")
     walking_m_s: float = _tunable(
         0.5, "m/s", "from this speed on it is walking, not picking; common practice, no source")
+    reach_m: float = _tunable(
+        1.5, "m", "how far a picker reaches to each side; from memory, medium confidence")
     longest_fix_s: float = _tunable(
         60.0, "s", "no fix speaks for longer; from memory, medium confidence")
     error_lasts_s: float = _tunable(
@@ -114,6 +116,8 @@ class Tunables:
         60.0, "s", "presses of so long before one are of the same carry of bags; own choice")
     worst_track_gap_s: float = _tunable(
         120.0, "s", "a press farther from a track's fixes keeps its own place")
+    track_keep_days: int = _tunable(
+        60, "days", "tracks are kept so long after their season: window for disputes; own choice")
     oldest_fix_s: float = _tunable(
         300.0, "s", "an older fix says nothing of where a press was; from memory")
     early_bags: float = _tunable(2.0, "bags", "a pick is at least this; one bag cries wolf")
@@ -197,6 +201,7 @@ _LIMITS: Mapping[str, tuple[float, float]] = {
     "plot_border_m": (0.1, 10.0),
     "first_months": (0.0, 240.0),
     "others_pct": (0.0, 100.0),
+    "reach_m": (0.1, 10.0),
 }
 
 

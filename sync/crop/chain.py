@@ -23,6 +23,8 @@ from sync.crop.walk import Growth, growth_prior
 from sync.crop.walked import Walked
 from sync.geometry.ground import Ground
 from sync.geometry.placed import Placed
+from sync.geometry.swept import Swept
+from sync.geometry.walks import Walkers
 from sync.intake.seen import PastPick, QuadratSeen
 from sync.picks.made import CellTakings, takings_of
 from sync.picks.sources import WeighedLot, Weights, weights_of
@@ -47,6 +49,10 @@ class Known:
         All of them with their cells; a chain chooses among those of its own time.
     finished : mapping of str to tuple of date
         Days on which an END named a cell finished.
+    swept : Swept
+        The ground that hands went over.
+    walkers : Walkers or None
+        Who told of it.
     """
 
     block: Block
@@ -58,6 +64,8 @@ class Known:
     past: tuple[PastPick, ...]
     lots: tuple[WeighedLot, ...]
     finished: Mapping[str, tuple[date, ...]]
+    swept: Swept = dataclasses.field(default_factory=Swept)
+    walkers: Walkers | None = dataclasses.field(default=None, compare=False, repr=False)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -166,7 +174,8 @@ def chain(
         tunables,
         observers,
     )
-    picks = judged_picks(takings, readings, class_of, open_m2, densities, block, tunables)
+    picks = judged_picks(takings, readings, class_of, open_m2, densities, block, tunables,
+                         known.swept)
     classes = _classes(class_of, readings, picks, tunables, until)
     of_density = density_readers(densities, of_clips, observers)
     readers = {

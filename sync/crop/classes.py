@@ -29,12 +29,15 @@ class JudgedPick:
         First day on which the cell may be picked again; None for a touch.
     pickable_at_mark_kg : float or None
         qC as known before the pick. [kg]
+    swept_share : float or None
+        Part of the open ground that hands went over; None where no track tells. [-]
     """
 
     made: PickMade
     touch: bool
     rest_ends: date | None
     pickable_at_mark_kg: float | None
+    swept_share: float | None = None
 
 
 @dataclasses.dataclass(frozen=True)

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 
 from sync.block import Block, rule_on
 from sync.crop.classes import JudgedPick, ReadingIndex, class_crop, index_by, own_readings
+from sync.geometry.swept import Swept
 from sync.picks.made import CellTakings, PickMade
 from sync.picks.rests import rest_ends
 from sync.picks.touch import touches
@@ -26,6 +27,7 @@ def judged_picks(
     densities: Densities,
     block: Block,
     tunables: Tunables,
+    swept: Swept,
 ) -> dict[str, tuple[JudgedPick, ...]]:
     """Judge every pick.
 
@@ -43,6 +45,8 @@ def judged_picks(
         Its rules: the months in force on the last day of a pick hold.
     tunables : Tunables
         The share under which a pick only touches.
+    swept : Swept
+        The ground that hands went over.
 
     Returns
     -------
@@ -64,21 +68,35 @@ def judged_picks(
                 pick, cells_of[class_of[pick.cell]], class_of[pick.cell], readings, judged,
                 open_m2[pick.cell], densities, tunables,
             )
-        judged[pick.cell].append(_judged(pick, at_mark, block, tunables))
+        share = _swept_share(pick, swept, open_m2.get(pick.cell, 0.0))
+        judged[pick.cell].append(_judged(pick, at_mark, share, block, tunables))
     return {cell: tuple(picks) for cell, picks in judged.items()}
 
 
 def _judged(
-    pick: PickMade, at_mark: float | None, block: Block, tunables: Tunables
+    pick: PickMade,
+    at_mark: float | None,
+    swept_share: float | None,
+    block: Block,
+    tunables: Tunables,
 ) -> JudgedPick:
+    typed = None if pick.share_pct is None else pick.share_pct / 100.0
+    shares = [one for one in (typed, swept_share) if one is not None]
     touch = touches(
         None if pick.whole is None else pick.whole.kg,
         at_mark,
-        area_share=None if pick.share_pct is None else pick.share_pct / 100.0,
+        area_share=max(shares, default=None),
         touch_pct=tunables.touch_pct,
     )
     months = rule_on(block.rules, pick.last).rest_months
-    return JudgedPick(pick, touch, None if touch else rest_ends(pick.last, months), at_mark)
+    return JudgedPick(pick, touch, None if touch else rest_ends(pick.last, months), at_mark,
+                      swept_share)
+
+
+def _swept_share(pick: PickMade, swept: Swept, open_m2: float) -> float | None:
+    """Give the part of a cell's open ground that a pick swept; None where no track tells. [-]."""
+    m2 = swept.m2(pick.cell, pick.first, pick.last)
+    return None if m2 is None or open_m2 <= 0.0 else min(1.0, m2 / open_m2)
 
 
 def _pickable_at_mark_kg(

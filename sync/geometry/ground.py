@@ -132,6 +132,8 @@ class Ground:
         By name, in the order of column and row.
     closings : tuple of Closing
         All in force, also those that lie outside the outline.
+    maps : str
+        A sum of the maps and holds in force; empty where nobody summed them up.
     """
 
     day: date
@@ -141,6 +143,7 @@ class Ground:
     outline_area_m2: float
     cells: Mapping[str, CellGround] = dataclasses.field(repr=False)
     closings: tuple[Closing, ...] = dataclasses.field(repr=False)
+    maps: str = ""
 
     def closures_of(self, cell: str) -> tuple[Closing, ...]:
         """Give what closes some of a cell on the day; empty of a place that is no cell."""

@@ -1,6 +1,7 @@
 """The ground of many days: built once for days on which the same maps and holds are in force."""
 
 import dataclasses
+import hashlib
 from collections.abc import Sequence
 from datetime import date
 
@@ -72,7 +73,11 @@ class Grounds:
         ]
         key = tuple(i for i, one in enumerate(dated) if holds_on(day, one.since, one.until))
         if key not in self._built:
-            self._built[key] = ground_on(
+            ground = ground_on(
                 self.block, self.projection, day, holds=self._holds, settings=self._tunables
             )
+            said = (self.block.grid, self.block.epsg, self._tunables.sliver_m2,
+                    [dated[i] for i in key])
+            maps = hashlib.sha256(repr(said).encode()).hexdigest()
+            self._built[key] = dataclasses.replace(ground, maps=maps)
         return self._built[key]

@@ -26,6 +26,8 @@ class Carried:
         Infinite where no end is known. [ms since 1970]
     begun_ms : tuple of float
         Instants of its start and of each going on.
+    picks : bool
+        False of a surveyor's: measuring is not picking.
     """
 
     device: str
@@ -33,6 +35,7 @@ class Carried:
     since_ms: float
     until_ms: float
     begun_ms: tuple[float, ...]
+    picks: bool = True
 
 
 def outings_of(seen: Iterable[OutingSeen]) -> dict[str, tuple[Carried, ...]]:
@@ -68,7 +71,8 @@ def _parted(presses: Sequence[OutingSeen]) -> list[Carried]:
         if start is not None and ends:
             until = float("inf") if one is None else ms_of(one.at)
             found.append(Carried(
-                start.device, start.person, ms_of(start.at), until, tuple(begun)))
+                start.device, start.person, ms_of(start.at), until, tuple(begun),
+                start.role != "surveyor"))
             start = None
         if one is not None and one.state == "start":
             start, begun = one, [ms_of(one.at)]

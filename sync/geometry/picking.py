@@ -19,6 +19,7 @@ from sync.geometry.crs import Floats, Projection
 from sync.geometry.grid import MOST_COLUMNS, MOST_ROWS, cell_name, cell_square
 from sync.geometry.ground import CellGround, Ground
 from sync.geometry.placed import Drift
+from sync.geometry.shapes import Shape, bounds_of
 from sync.intake.seen import TrackSeen
 
 _MS_A_S = 1000.0
@@ -134,6 +135,50 @@ def spell_of(
     return Spell(
         track.e[first:last][picks], track.n[first:last][picks], track.acc_m[first:last][picks],
         np.minimum(lasts_s, longest_s)[picks])
+
+
+def passes_of(
+    track: GroundTrack, *, since_ms: float, until_ms: float, longest_s: float
+) -> list[Floats]:
+    """Give the passes of hands over ground: places of picking fixes that follow one another.
+
+    Parameters
+    ----------
+    track : GroundTrack
+        One person's.
+    since_ms, until_ms : float
+        From an instant, itself included, to another, itself not. [ms since 1970]
+    longest_s : float
+        A longer gap, or a walk, parts two passes. [s]
+
+    Returns
+    -------
+    list of array of float64, shape (m, 2)
+        Easting and northing. [m]
+    """
+    first, last = np.searchsorted(track.at_ms, (since_ms, until_ms), side="left")
+    places = np.column_stack((track.e[first:last], track.n[first:last]))
+    if len(places) < 2:
+        return []
+    apart_s = np.diff(track.at_ms[first:last]) / _MS_A_S
+    parts = track.walks[first:last - 1] | (apart_s > longest_s)
+    return [one for one in np.split(places, np.flatnonzero(parts) + 1) if len(one) > 1]
+
+
+def cells_under(ground: Ground, shape: Shape) -> Iterator[CellGround]:
+    """Give the cells whose squares a shape reaches, by column and row."""
+    west, south, east, north = bounds_of(shape)
+    side = ground.grid.cell_m
+    cols, rows = (
+        range(max(0, math.floor((low - origin) / side)), math.floor((high - origin) / side) + 1)
+        for low, high, origin in ((west, east, ground.grid.origin_e),
+                                  (south, north, ground.grid.origin_n)))
+    for col in cols[:MOST_COLUMNS]:
+        for row in rows[:MOST_ROWS]:
+            cell = ground.cells.get(cell_name(col, row)) if (
+                col < MOST_COLUMNS and row < MOST_ROWS) else None
+            if cell is not None:
+                yield cell
 
 
 def time_by_cell(

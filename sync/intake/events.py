@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from sync.block import season_end
-from sync.intake.fixes import tracks_of
+from sync.intake.fixes import thinned_of, tracks_of
 from sync.intake.merge import Counted
 from sync.intake.seen import (
     BagSeen,
@@ -65,11 +65,13 @@ def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> E
         sprayings=tuple(_spraying(c) for c in by_kind["work"] if c.record["what"] == "sprayed"),
         works=tuple(_work(c) for c in by_kind["work"]),
         outings=tuple(
-            OutingSeen(c.name, c.at, c.day, c.device, c.seq, c.person, c.record["state"])
+            OutingSeen(c.name, c.at, c.day, c.device, c.seq, c.person, c.record["state"],
+                       c.record.get("role"))
             for c in by_kind["outing"]
         ),
         marks=tuple(by_kind["mark"]),
         tracks=tracks_of(by_kind["track"]),
+        thinned=thinned_of(by_kind["track"]),
         rulings=tuple(by_kind["ruling"]),
     )
 

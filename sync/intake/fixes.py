@@ -14,7 +14,7 @@ import numpy as np
 
 from fieldapp.record import ACC_UNKNOWN, decode_track, instant
 from sync.intake.merge import Counted
-from sync.intake.seen import TrackSeen
+from sync.intake.seen import ThinnedSeen, TrackSeen
 
 _E7 = 1e7
 _MS = timedelta(milliseconds=1)
@@ -48,6 +48,28 @@ def tracks_of(records: Iterable[Counted]) -> dict[str, TrackSeen]:
             parts[one.device].append(points_of(one.record, one.lag_s))
     joined = {device: _joined(each) for device, each in parts.items()}
     return {device: track for device, track in joined.items() if len(track)}
+
+
+def thinned_of(records: Iterable[Counted]) -> dict[str, tuple[ThinnedSeen, ...]]:
+    """Give what thinned tracks still tell.
+
+    Parameters
+    ----------
+    records : iterable of Counted
+        Counting tracks.
+
+    Returns
+    -------
+    dict of str to tuple of ThinnedSeen
+        By device, each that holds a walk's trace, by name.
+    """
+    found: dict[str, list[ThinnedSeen]] = defaultdict(list)
+    for one in records:
+        thinned = one.record.get("thinned")
+        if thinned is not None and thinned.get("walk") is not None:
+            found[one.device].append(ThinnedSeen(one.name, one.device, thinned))
+    return {device: tuple(sorted(each, key=lambda seen: seen.name))
+            for device, each in found.items()}
 
 
 def points_of(record: Mapping[str, Any], lag_s: float | None) -> TrackSeen:

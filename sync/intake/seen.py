@@ -96,7 +96,7 @@ class BagSeen:
 
 @dataclasses.dataclass(frozen=True)
 class OutingSeen:
-    """A press that began, paused, went on with or ended an outing."""
+    """A press that began, paused, went on with or ended an outing; `role` as a start says it."""
 
     name: str
     at: datetime
@@ -105,6 +105,7 @@ class OutingSeen:
     seq: int
     person: str
     state: str
+    role: str | None = None
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -128,6 +129,22 @@ class TrackSeen:
 
     def __len__(self) -> int:
         return len(self.at_ms)
+
+    def within(self, since_ms: float, until_ms: float) -> "TrackSeen":
+        """Give the fixes from one instant to another, both included [ms since 1970]."""
+        first = int(np.searchsorted(self.at_ms, since_ms, side="left"))
+        last = int(np.searchsorted(self.at_ms, until_ms, side="right"))
+        return TrackSeen(self.at_ms[first:last], self.lat[first:last], self.lon[first:last],
+                         self.acc_m[first:last])
+
+
+@dataclasses.dataclass(frozen=True)
+class ThinnedSeen:
+    """What is left of a walk's track once its points are gone: `told` is its trace as written."""
+
+    name: str
+    device: str
+    told: Mapping[str, Any]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -210,4 +227,5 @@ class Events:
     outings: tuple[OutingSeen, ...]
     marks: tuple[Counted, ...]
     tracks: Mapping[str, TrackSeen]
+    thinned: Mapping[str, tuple[ThinnedSeen, ...]]
     rulings: tuple[Counted, ...]

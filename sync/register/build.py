@@ -16,11 +16,12 @@ from sync.block import Block, bag_kg_on
 from sync.crop.block_total import BlockTotal, crop_total, long_run_yearly_kg
 from sync.crop.chain import Crop, Known, chain
 from sync.crop.today import CellToday, cell_today
-from sync.geometry.bags import Trodden, place_bags
+from sync.geometry.bags import Trodden, tread
 from sync.geometry.crs import projection
 from sync.geometry.grid import cell_of
 from sync.geometry.ground import CellGround, Ground, Hold
 from sync.geometry.grounds import Grounds
+from sync.geometry.memo import Memo
 from sync.intake.check import Aside, Held
 from sync.intake.events import events_of
 from sync.intake.holes import Hole, holes_in
@@ -52,6 +53,8 @@ class Inputs:
         Version of the program.
     known_by : datetime or None
         The time by which all of that was known; None is now.
+    memo : Memo or None
+        Remembers what walks told; no figure changes by it.
     """
 
     block: Block
@@ -60,6 +63,7 @@ class Inputs:
     aside: Sequence[Aside]
     program: str
     known_by: datetime | None = None
+    memo: Memo | None = dataclasses.field(default=None, compare=False, repr=False)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -129,7 +133,7 @@ def build(inputs: Inputs, *, on: date) -> Register:
     events = events_of(merged.counted, season_start=block.season_start)
     grounds = Grounds(block, projection(block.epsg), _holds(events), tunables)
     ground = grounds.on(on)
-    known, nowhere, waiting = _known(block, tunables, events, grounds, ground)
+    known, nowhere, waiting = _known(inputs, events, grounds, ground)
     crop = chain(known, ground, until=on)
     before: dict[date, Crop] = {}
 
@@ -185,8 +189,10 @@ def _ground_of(grounds: Grounds, cell: str, day: date) -> CellGround | None:
 
 
 def _known(
-    block: Block, tunables: Tunables, events: Events, grounds: Grounds, ground: Ground
+    inputs: Inputs, events: Events, grounds: Grounds, ground: Ground
 ) -> tuple[Known, tuple[str, ...], dict[str, str]]:
+    block, tunables = inputs.block, inputs.tunables
+
     def cell_at(seen: QuadratSeen | ClipSeen) -> str | None:
         if seen.where is None:
             return None
@@ -210,18 +216,19 @@ def _known(
         {cell: one.ground_class for cell, one in ground.cells.items()},
         shed_moisture_pct=tunables.shed_moisture_pct, label_days=_CLIP_DAYS,
     )
-    placed = place_bags(
-        Trodden(events.bags, events.outings, events.tracks), grounds.on, grounds.projection,
-        tunables,
+    trod = tread(
+        Trodden(events.bags, events.outings, events.tracks, events.thinned), grounds.on,
+        grounds.projection, tunables, zone=block.zone, season_start=block.season_start,
+        memo=inputs.memo,
     )
     known = Known(
-        block, tunables, readings, placed_quadrats, clips, with_groups(placed, tunables),
+        block, tunables, readings, placed_quadrats, clips, with_groups(trod.placed, tunables),
         events.past_picks,
         weighed_lots(
             events.lots, events.batch_sources, events.bags, season_start=block.season_start,
             usual=bag_kg_on(block.bags, None, date.max).name,
         ),
-        events.finished,
+        events.finished, trod.swept, trod.walkers,
     )
     return known, nowhere, waiting
 

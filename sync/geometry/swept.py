@@ -1,0 +1,160 @@
+"""The ground of cells that hands went over: new ground of each walk and day, in one order.
+
+Rule 1: ground passed again in the same season counts once, on the day it was passed first.
+Rule 2: walks of a season stand by day, then by their start, so that no order of arrival tells.
+Rule 3: where the points of a walk are gone, the new ground written down for it stands.
+"""
+
+import bisect
+import dataclasses
+import hashlib
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+
+import shapely
+
+from sync.block import season_of
+from sync.geometry.crs import Projection
+from sync.geometry.memo import Memo
+from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
+
+_GRID_M = 1e-5
+
+
+@dataclasses.dataclass(frozen=True)
+class Piece:
+    """What one walk swept of one cell on one day.
+
+    Attributes
+    ----------
+    walk : (float, str)
+        Start of the walk [ms since 1970] and its device.
+    wkb : bytes or None
+        The ground [m]; None once the points are gone.
+    m2 : float or None
+        New ground as it was written down, where the points are gone. [m²]
+    """
+
+    cell: str
+    day: date
+    walk: tuple[float, str]
+    wkb: bytes | None
+    m2: float | None = None
+
+
+@dataclasses.dataclass(frozen=True)
+class Fresh:
+    """A piece with the ground that nobody had swept before it in its season. [m²]."""
+
+    piece: Piece
+    m2: float
+
+
+@dataclasses.dataclass(frozen=True)
+class Swept:
+    """The swept ground of a block.
+
+    Attributes
+    ----------
+    by_cell : mapping of str to tuple of Fresh
+        By day, then by walk.
+    """
+
+    by_cell: Mapping[str, tuple[Fresh, ...]] = dataclasses.field(default_factory=dict)
+
+    def m2(self, cell: str, first: date, last: date) -> float | None:
+        """Give the ground of a cell that was swept from one day to another.
+
+        Parameters
+        ----------
+        cell : str
+            Its name.
+        first, last : date
+            Local days, both included.
+
+        Returns
+        -------
+        float or None
+            [m²]; None where no track tells.
+        """
+        mine = self._between(cell, first, last)
+        return sum(one.m2 for one in mine) if mine else None
+
+    def shape(self, cell: str, first: date, last: date) -> Shape | None:
+        """Give that ground itself; None where no track tells or the points of one are gone."""
+        mine = self._between(cell, first, last)
+        if not mine or any(one.piece.wkb is None for one in mine):
+            return None
+        return polygonal(shapely.union_all(
+            [shapely.from_wkb(one.piece.wkb) for one in mine], grid_size=_GRID_M))
+
+    def is_gone(self, cell: str, first: date, last: date) -> bool:
+        """Say whether points of some of that ground are gone."""
+        return any(one.piece.wkb is None for one in self._between(cell, first, last))
+
+    def _between(self, cell: str, first: date, last: date) -> Sequence[Fresh]:
+        mine = self.by_cell.get(cell, ())
+        return mine[bisect.bisect_left(mine, first, key=lambda one: one.piece.day):
+                    bisect.bisect_right(mine, last, key=lambda one: one.piece.day)]
+
+
+def swept_of(
+    pieces: Iterable[Piece], projection: Projection, season_start: tuple[int, int], memo: Memo
+) -> Swept:
+    """Put the pieces of all walks together.
+
+    Parameters
+    ----------
+    pieces : iterable of Piece
+        In any order.
+    projection : Projection
+        The block's.
+    season_start : tuple of int
+        Month and day.
+    memo : Memo
+        Remembers what is worked out.
+
+    Returns
+    -------
+    Swept
+        By cell.
+    """
+    seasons: dict[tuple[str, int], list[Piece]] = defaultdict(list)
+    for one in pieces:
+        seasons[one.cell, season_of(one.day, season_start)].append(one)
+    by_cell: dict[str, list[Fresh]] = defaultdict(list)
+    for (cell, _), each in sorted(seasons.items()):
+        each.sort(key=lambda one: (one.day, one.walk))
+        by_cell[cell] += map(Fresh, each, _fresh_m2(each, projection, memo))
+    return Swept({cell: tuple(each) for cell, each in by_cell.items()})
+
+
+def _fresh_m2(pieces: Sequence[Piece], projection: Projection, memo: Memo) -> list[float]:
+    """Give the new ground of each piece of a cell's season, in order. [m²]."""
+    asked = hashlib.sha256(repr(projection.epsg).encode())
+    for one in pieces:
+        asked.update(one.wkb if one.wkb is not None else repr(one.m2).encode())
+        asked.update(b"|")
+    key = "fresh:" + asked.hexdigest()
+    known = memo.get(key)
+    if known is not None:
+        return [float(value) for value in json.loads(known)]
+    found: list[float] = []
+    before, before_m2 = NOTHING, 0.0
+    for one in pieces:
+        if one.wkb is None:
+            found.append(one.m2 or 0.0)
+            continue
+        before = polygonal(shapely.union(before, shapely.from_wkb(one.wkb), grid_size=_GRID_M))
+        whole_m2 = area_m2(projection, before)
+        found.append(max(0.0, whole_m2 - before_m2))
+        before_m2 = whole_m2
+    memo.put(key, json.dumps(found).encode())
+    return found
+
+
+def overlap_m2(projection: Projection, one: Shape, other: Shape) -> float:
+    """Give the ground that two swaths share. [m²]."""
+    return area_m2(projection, polygonal(shapely.intersection(one, other, grid_size=_GRID_M)))

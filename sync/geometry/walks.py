@@ -1,0 +1,291 @@
+"""Walks: outings with a track, what is asked of each, and what it tells.
+
+Rule 1: a walk is asked once for all its presses; what it told is remembered by the sum of its
+points, of what was asked and of the ground.
+Rule 2: a person's own phone tells first, then another receiver that went along.
+Rule 3: a walk whose points are gone tells what was written down of it.
+"""
+
+import base64
+import dataclasses
+import hashlib
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
+
+import numpy as np
+
+from sync.errors import IntakeError
+from sync.geometry.crs import Projection
+from sync.geometry.ground import Ground
+from sync.geometry.memo import Memo, NoMemo
+from sync.geometry.outings import Carried, Since, outings_of
+from sync.geometry.swept import Piece
+from sync.geometry.traces import (
+    Gone,
+    OnGround,
+    Span,
+    Told,
+    Trace,
+    read,
+    read_gone,
+    told_of_parts,
+    written,
+)
+from sync.geometry.tracing import Asked, trace_of
+from sync.intake.clock import is_phone
+from sync.intake.fixes import ms_of
+from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, TrackSeen
+from sync.settings import Tunables
+
+#: Grows when what is remembered is worked out in another way.
+_FORM = 1
+
+
+@dataclasses.dataclass(frozen=True)
+class Trodden:
+    """What tells where people picked.
+
+    Attributes
+    ----------
+    bags : sequence of BagSeen
+        All presses.
+    outings : sequence of OutingSeen
+        Who carried which device when.
+    tracks : mapping of str to TrackSeen
+        By device.
+    thinned : mapping of str to tuple of ThinnedSeen
+        What is left of tracks whose points are gone, by device.
+    """
+
+    bags: Sequence[BagSeen]
+    outings: Sequence[OutingSeen]
+    tracks: Mapping[str, TrackSeen]
+    thinned: Mapping[str, Sequence[ThinnedSeen]] = dataclasses.field(default_factory=dict)
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Walk:
+    """One outing with a track.
+
+    Attributes
+    ----------
+    gone : sequence of Gone
+        What was written down of it before its points went.
+    """
+
+    carried: Carried
+    track: TrackSeen
+    gone: Sequence[Gone]
+
+    @property
+    def name(self) -> tuple[float, str]:
+        """Its start [ms since 1970] and its device."""
+        return self.carried.since_ms, self.carried.device
+
+
+class Walkers:
+    """All walks of a block, each brought to the ground once.
+
+    Parameters
+    ----------
+    trodden : Trodden
+        Presses, outings and tracks.
+    ground_of : callable
+        Ground of a local day.
+    projection : Projection
+        The block's.
+    tunables : Tunables
+        What a picking fix is.
+    zone : str
+        The block's time zone.
+    memo : Memo, optional
+        Remembers what walks told.
+    sweeps : bool
+        Whether the swept ground is wanted.
+    """
+
+    def __init__(
+        self,
+        trodden: Trodden,
+        ground_of: Callable[[date], Ground],
+        projection: Projection,
+        tunables: Tunables,
+        *,
+        zone: str = "UTC",
+        memo: Memo | None = None,
+        sweeps: bool = True,
+    ) -> None:
+        self._ground_of = ground_of
+        self._projection = projection
+        self._tunables = tunables
+        self._zone = zone
+        self._memo = memo or NoMemo()
+        self._sweeps = sweeps
+        self._since = Since(trodden.bags, one_tally_s=tunables.one_tally_s)
+        self._walks = _walks_of(trodden)
+        self.asked = self._asked(trodden.bags)
+        self._traces: dict[tuple[float, str], Trace] = {}
+
+    def told(self, bag: BagSeen) -> Told | None:
+        """Give what the picking time since the bag before tells; None without a track."""
+        for walk in self._of(bag):
+            told = self._told(walk, self._span(bag, walk))
+            if told is not None:
+                return told
+        return None
+
+    def fix(self, bag: BagSeen) -> OnGround | None:
+        """Give where the phone of a press was by its own track; None without one."""
+        for walk in self._own(bag):
+            fix = self.trace(walk).fixes.get(ms_of(bag.at)) or self._written_fix(walk, bag)
+            if fix is not None:
+                return fix
+        return None
+
+    def walks(self) -> Iterator[Walk]:
+        """Give every walk, by person, start and device."""
+        for person in sorted(self._walks):
+            yield from self._walks[person]
+
+    def trace(self, walk: Walk) -> Trace:
+        """Give what the points of a walk tell that are still there."""
+        if walk.name not in self._traces:
+            self._traces[walk.name] = self._remembered(walk)
+        return self._traces[walk.name]
+
+    def pieces(self) -> Iterator[Piece]:
+        """Give the ground that each walk swept, by cell and day."""
+        for walk in self.walks():
+            for (day, cell), wkb in self.trace(walk).swept.items():
+                yield Piece(cell, day, walk.name, wkb)
+            for one in walk.gone:
+                for (day, cell), m2 in one.swept_m2.items():
+                    yield Piece(cell, day, walk.name, None, m2)
+
+    def _of(self, bag: BagSeen) -> Iterator[Walk]:
+        """Give the picker's walks at a press, those with the phone that was pressed first."""
+        at_ms = ms_of(bag.at)
+        mine = [one for one in self._walks.get(bag.picker, ())
+                if one.carried.since_ms <= at_ms <= one.carried.until_ms]
+        if bag.own:
+            yield from (one for one in mine if one.carried.device == bag.device)
+        yield from (one for one in mine if one.carried.device != bag.device)
+
+    def _own(self, bag: BagSeen) -> Iterator[Walk]:
+        """Give the walks that the phone of a press was on, whoever carried it."""
+        at_ms = ms_of(bag.at)
+        yield from (one for one in self._by_device.get(bag.device, ())
+                    if one.carried.since_ms <= at_ms <= one.carried.until_ms)
+
+    def _span(self, bag: BagSeen, walk: Walk) -> Span:
+        return self._since(bag, walk.carried), ms_of(bag.at)
+
+    def _asked(self, bags: Sequence[BagSeen]) -> dict[tuple[float, str], Asked]:
+        """Gather what all presses ask of each walk."""
+        self._by_device: dict[str, list[Walk]] = {}
+        for walk in self.walks():
+            self._by_device.setdefault(walk.carried.device, []).append(walk)
+        spells: dict[tuple[float, str], dict[Span, date]] = {}
+        fixes: dict[tuple[float, str], set[float]] = {}
+        for bag in bags:
+            if not is_phone(bag.device):
+                continue
+            for walk in self._of(bag):
+                spells.setdefault(walk.name, {})[self._span(bag, walk)] = bag.day
+            for walk in self._own(bag):
+                fixes.setdefault(walk.name, set()).add(ms_of(bag.at))
+        return {
+            walk.name: Asked(dict(sorted(spells.get(walk.name, {}).items())),
+                             tuple(sorted(fixes.get(walk.name, ()))),
+                             self._sweeps and walk.carried.picks)
+            for walk in self.walks()
+        }
+
+    def _told(self, walk: Walk, span: Span) -> Told | None:
+        told = self.trace(walk).told(span)
+        if told is not None or not walk.gone:
+            return told
+        spells = {one: said for gone in walk.gone for one, said in gone.trace.spells.items()}
+        return told_of_parts(spells, span)
+
+    def _written_fix(self, walk: Walk, bag: BagSeen) -> OnGround | None:
+        at_ms = ms_of(bag.at)
+        found = (gone.trace.fixes.get(at_ms) for gone in walk.gone)
+        return next((fix for fix in found if fix is not None), None)
+
+    def _remembered(self, walk: Walk) -> Trace:
+        asked = self.asked[walk.name]
+        if not len(walk.track):
+            return Trace({}, {})
+        key = self._key(walk, asked)
+        known = None if key is None else self._memo.get(key)
+        if known is not None:
+            return _from_bytes(known)
+        trace = trace_of(walk.track, asked, self._ground_of, self._projection, self._tunables,
+                         zone=self._zone)
+        if key is not None:
+            self._memo.put(key, _to_bytes(trace))
+        return trace
+
+    def _key(self, walk: Walk, asked: Asked) -> str | None:
+        """Sum up all that a trace is made of; None where the ground has no sum."""
+        days = sorted({*asked.spells.values(), *_utc_days(walk.track)})
+        grounds = [(day.isoformat(), self._ground_of(day).maps) for day in days]
+        if any(not maps for _, maps in grounds):
+            return None
+        total = hashlib.sha256(repr((
+            _FORM, self._zone, self._projection.epsg, asked, grounds,
+            dataclasses.astuple(self._tunables))).encode())
+        for values in (walk.track.at_ms, walk.track.lat, walk.track.lon, walk.track.acc_m):
+            total.update(np.ascontiguousarray(values).tobytes())
+        return "walk:" + total.hexdigest()
+
+
+def _walks_of(trodden: Trodden) -> dict[str, list[Walk]]:
+    """Give the walks of each person, by start and device."""
+    found: dict[str, list[Walk]] = {}
+    written_down = {device: list(_readable(each)) for device, each in trodden.thinned.items()}
+    for person, outings in outings_of(trodden.outings).items():
+        for one in outings:
+            track = trodden.tracks.get(one.device)
+            mine = _NO_TRACK if track is None else track.within(one.since_ms, one.until_ms)
+            gone = [said for said in written_down.get(one.device, ())
+                    if said.since_ms == one.since_ms]
+            if len(mine) or gone:
+                found.setdefault(person, []).append(Walk(one, mine, gone))
+    return found
+
+
+def _readable(thinned: Sequence[ThinnedSeen]) -> Iterator[Gone]:
+    """Read what is left of tracks; one that is damaged stops no register and tells nothing."""
+    for one in thinned:
+        try:
+            yield read_gone(one.told)
+        except IntakeError:
+            continue
+
+
+_NO_TRACK = TrackSeen(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
+_DAY_MS = 86_400_000
+
+
+def _utc_days(track: TrackSeen) -> set[date]:
+    """Give the days by UTC of a track, and those about them: its local days are among them."""
+    first, last = int(track.at_ms[0]) // _DAY_MS, int(track.at_ms[-1]) // _DAY_MS
+    epoch = date(1970, 1, 1).toordinal()
+    low, high = max(1, epoch + first - 1), min(date.max.toordinal(), epoch + last + 1)
+    return {date.fromordinal(one) for one in range(low, high + 1)}
+
+
+def _to_bytes(trace: Trace) -> bytes:
+    swept = [[day.isoformat(), cell, base64.b64encode(wkb).decode("ascii")]
+             for (day, cell), wkb in trace.swept.items()]
+    return json.dumps({**written(trace), "swept": swept}).encode()
+
+
+def _from_bytes(known: bytes) -> Trace:
+    said = json.loads(known)
+    swept = {(date.fromisoformat(day), cell): base64.b64decode(wkb)
+             for day, cell, wkb in said["swept"]}
+    return dataclasses.replace(read(said), swept=swept)
