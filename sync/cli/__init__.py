@@ -21,6 +21,7 @@ from sync.cli import (
     registers,
     shed,
     shown,
+    thinning,
     trial,
     why,
 )
@@ -53,6 +54,7 @@ app.command("report")(registers.report)
 app.command("recovery")(recovery.recovery)
 app.command("condition")(condition.condition)
 app.command("trial")(trial.trial)
+app.command("thin")(thinning.thin)
 app.command("shed")(shed.shed)
 
 

@@ -7,6 +7,7 @@ import typer
 from rich.progress import Progress
 
 from sync.cli.shown import DONE, REFUSED, end, now, progress_console, result, say
+from sync.cli.thinning import thin_if_due
 from sync.disk.folder import load_block
 from sync.disk.forms import new_form_id
 from sync.disk.handovers import photos_aside
@@ -59,6 +60,7 @@ def take(
         bad += len(one.aside) + one.bad_photos + (one.refused is not None)
     if len(taken) > 1:
         _sum_up(taken)
+    thin_if_due(folder)
     end(REFUSED if bad else DONE)
 
 

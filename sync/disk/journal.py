@@ -1,6 +1,7 @@
 """The shed's journal: every record that was ever taken, with its arrival and file.
 
-Rule 1: a record is never changed or deleted; a second content of a name is a second row.
+Rule 1: a record is never changed or deleted; a second content of a name is a second row. Only the
+points of old tracks are let go of: under the same name and sum stands what they told.
 Rule 2: one hand-over is one transaction: all of its sound records, or none.
 Rule 3: what waits keeps its line as it came, until it passes a new check.
 """
@@ -11,7 +12,7 @@ import sqlite3
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -35,11 +36,18 @@ CREATE TABLE IF NOT EXISTS aside (
   raw TEXT NOT NULL, file TEXT NOT NULL, line INTEGER NOT NULL, name TEXT NOT NULL,
   field TEXT NOT NULL, value TEXT NOT NULL, reason TEXT NOT NULL, sealed INTEGER NOT NULL,
   arrived TEXT NOT NULL, passed INTEGER NOT NULL DEFAULT 0, PRIMARY KEY (raw, name));
-CREATE TRIGGER IF NOT EXISTS record_stays BEFORE UPDATE ON record
-  BEGIN SELECT RAISE(ABORT, 'a record is never changed'); END;
+CREATE INDEX IF NOT EXISTS points ON record (json_extract(CAST(body AS TEXT), '$.at'))
+  WHERE json_extract(CAST(body AS TEXT), '$.kind') = 'track'
+  AND json_extract(CAST(body AS TEXT), '$.dt_ms') IS NOT NULL;
 CREATE TRIGGER IF NOT EXISTS record_is_kept BEFORE DELETE ON record
   BEGIN SELECT RAISE(ABORT, 'a record is never deleted'); END;
 """
+_STAYS = """
+CREATE TRIGGER IF NOT EXISTS record_stays BEFORE UPDATE ON record
+  BEGIN SELECT RAISE(ABORT, 'a record is never changed'); END;
+"""
+_POINTS = ("json_extract(CAST(body AS TEXT), '$.kind') = 'track'"
+           " AND json_extract(CAST(body AS TEXT), '$.dt_ms') IS NOT NULL")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -300,6 +308,42 @@ class ShedJournal:
                 "SELECT body FROM record WHERE name = ? ORDER BY total", (name,)).fetchall()
         return tuple(json.loads(body) for (body,) in rows)
 
+    def oldest_points(self) -> date | None:
+        """Give the day by UTC of the oldest track with points, as its phone dated it."""
+        with _said_plainly(self._path):
+            (at,) = self._db.execute(
+                "SELECT min(json_extract(CAST(body AS TEXT), '$.at')) FROM record"
+                f" WHERE {_POINTS}").fetchone()
+        return None if at is None else date.fromisoformat(at[:10])
+
+    def thin(self, bodies: Mapping[tuple[str, str], bytes]) -> None:
+        """Put into the place of old tracks what they told, and compact the file.
+
+        Parameters
+        ----------
+        bodies : mapping of (str, str) to bytes
+            By name and sum, as JSON.
+
+        Raises
+        ------
+        DiskError
+            If it could not be written; then nothing was let go of.
+        """
+        with _said_plainly(self._path):
+            self._db.execute("PRAGMA secure_delete = ON")
+        with self._transaction() as db:
+            db.execute("DROP TRIGGER record_stays")
+            for (name, total), body in bodies.items():
+                db.execute("UPDATE record SET body = ? WHERE name = ? AND total = ?"
+                           f" AND {_POINTS}", (body, name, total))
+                db.execute("UPDATE aside SET raw = 'let go of: ' || ? || line WHERE passed = 1"
+                           " AND name = ?", (total, name))
+            db.execute(_STAYS)
+        with _said_plainly(self._path):
+            for words in ("PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM",
+                          "PRAGMA wal_checkpoint(TRUNCATE)"):
+                self._db.execute(words).fetchall()
+
     @contextmanager
     def _transaction(self) -> Iterator[sqlite3.Connection]:
         with _said_plainly(self._path):
@@ -320,7 +364,7 @@ def _set_up(db: sqlite3.Connection) -> None:
         try:
             db.execute("PRAGMA journal_mode = WAL")
             db.execute("PRAGMA synchronous = FULL")
-            db.executescript(_TABLES)
+            db.executescript(_TABLES + _STAYS)
         except sqlite3.OperationalError as wrong:
             busy = wrong.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
             if not busy or time.monotonic() > until:

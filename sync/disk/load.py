@@ -8,6 +8,7 @@ import fieldapp
 from sync.block import Block
 from sync.disk.folder import load_block
 from sync.disk.journal import ShedJournal
+from sync.disk.memo import DiskMemo
 from sync.register.build import Inputs
 
 
@@ -37,7 +38,7 @@ def load_inputs(folder: Path, *, known_by: datetime | None = None) -> Inputs:
     with ShedJournal(folder) as journal:
         return Inputs(
             block, tunables, journal.held(known_by), journal.waiting(known_by),
-            fieldapp.__version__, known_by,
+            fieldapp.__version__, known_by, DiskMemo(folder),
         )
 
 

@@ -35,8 +35,8 @@ class Found:
     ----------
     probability : float
         Chance of at least a pick. [-]
-    first_day : date
-        First day with a picking day's bags, else with any.
+    first_day, last_day : date
+        First day with a picking day's bags, else with any; last day with any.
     bags, kg : float
         Expected there. [kg]
     records : tuple of str
@@ -46,6 +46,7 @@ class Found:
     probability: float
     how_sure: HowSure
     first_day: date
+    last_day: date
     bags: float
     kg: float
     records: tuple[str, ...]
@@ -89,7 +90,7 @@ def bags_there(
     named = [one for one in there if one.chances[_THERE] >= _LEAST_CHANCE]
     named.sort(key=lambda one: (one.bag.day, one.bag.name))
     return Found(
-        probability, level, _first_day(there, tunables),
+        probability, level, _first_day(there, tunables), max(one.bag.day for one in there),
         expected_bags([(one.bag.bags, one.chances[_THERE]) for one in there]),
         kg_of(there, _THERE, weights, block).kg, tuple(one.bag.name for one in named),
     )

@@ -9,6 +9,7 @@ from sync.crop.classes import JudgedPick
 from sync.flags.chances import Found, bags_there, chance_text
 from sync.flags.flag import Flag
 from sync.geometry.placed import Placed
+from sync.geometry.swept import overlap_m2
 from sync.picks.joining import Pick, would_join
 from sync.picks.rests import days_early
 from sync.register.build import Register
@@ -74,7 +75,8 @@ def _flag(
 ) -> Flag:
     ends = rested.rest_ends or found.first_day
     early_by = days_early(ends, found.first_day)
-    area = _area_m2(register, cell, found, rested)
+    ruled_m2 = _ruled_m2(register, f"early_pick:{cell}:{season}")
+    area = _area_m2(register, cell, found, rested, ruled_m2)
     why = (
         f"{cell} rests until {ends.isoformat()} and {found.bags:.1f} bags ({found.kg:.0f} kg) are "
         f"expected to have come from it from {found.first_day.isoformat()} on, {early_by:,} days "
@@ -92,12 +94,32 @@ def _flag(
 
 
 def _area_m2(
-    register: Register, cell: str, found: Found, rested: JudgedPick
+    register: Register, cell: str, found: Found, rested: JudgedPick, ruled_m2: float | None
 ) -> float | None:
-    """Give the ground picked twice: product of the two shares by kg and the open ground."""
+    """Give the ground picked twice. [m²].
+
+    That is what both swaths share, where tracks tell both; once their points are gone, what was
+    ruled on; else the product of the two shares by kg and the open ground.
+    """
+    swept, made = register.known.swept, rested.made
+    spans = [(made.first, made.last), (found.first_day, found.last_day)]
+    old, new = (swept.shape(cell, *span) for span in spans)
+    if old is not None and new is not None:
+        return overlap_m2(register.grounds.projection, old, new)
+    if ruled_m2 is not None and any(swept.is_gone(cell, *span) for span in spans):
+        return ruled_m2
     at_mark = rested.pickable_at_mark_kg
-    if not at_mark or rested.made.whole is None:
+    if not at_mark or made.whole is None:
         return None
-    old = min(1.0, rested.made.whole.kg / at_mark)
-    new = min(1.0, found.kg / at_mark)
-    return old * new * register.crop.cells[cell].open_m2
+    shares = [min(1.0, kg / at_mark) for kg in (made.whole.kg, found.kg)]
+    return shares[0] * shares[1] * register.crop.cells[cell].open_m2
+
+
+def _ruled_m2(register: Register, name: str) -> float | None:
+    """Give the area that the last ruling on a flag saw; None without one."""
+    said = [one for one in register.events.rulings if one.record["flag"] == name]
+    if not said:
+        return None
+    last = max(said, key=lambda one: (one.at, one.device, one.seq))
+    area = (last.record.get("figures") or {}).get("area_m2")
+    return float(area) if isinstance(area, int | float) else None

@@ -79,6 +79,7 @@ def tread(
         _placed(bag, walkers, ground_of(bag.day), projection, tunables) for bag in trodden.bags
     )
     swept = swept_of(walkers.pieces(), projection, season_start, remembers)
+    remembers.keep()
     return Tread(placed, swept, walkers)
 
 

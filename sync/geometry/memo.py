@@ -15,6 +15,9 @@ class Memo(Protocol):
     def put(self, key: str, value: bytes) -> None:
         """Remember."""
 
+    def keep(self) -> None:
+        """Make what was put last."""
+
 
 class NoMemo:
     """Remembers nothing."""
@@ -27,3 +30,6 @@ class NoMemo:
     def put(self, key: str, value: bytes) -> None:
         """Forget at once."""
         del key, value
+
+    def keep(self) -> None:
+        """Keep nothing."""

@@ -215,8 +215,8 @@ def read_gone(said: Mapping[str, Any]) -> Gone:
     IntakeError
         If it is damaged.
     """
-    trace = read(said["walk"])
     try:
+        trace = read({"spells": said["spans"], "fixes": said["walk"]["fixes"]})
         swept = {(date.fromisoformat(day), cell): float(m2)
                  for day, by_cell in said["swept_m2"].items() for cell, m2 in by_cell.items()}
         since_ms = float(said["walk"]["since_ms"])

@@ -203,9 +203,10 @@ class Walkers:
         }
 
     def _told(self, walk: Walk, span: Span) -> Told | None:
-        told = self.trace(walk).told(span)
-        if told is not None or not walk.gone:
-            return told
+        traces = [self.trace(walk), *(gone.trace for gone in walk.gone)]
+        known = [told for trace in traces if (told := trace.told(span)) is not None]
+        if known or not walk.gone:
+            return max(known, key=lambda told: told.seconds, default=None)
         spells = {one: said for gone in walk.gone for one, said in gone.trace.spells.items()}
         return told_of_parts(spells, span)
 

@@ -4,7 +4,8 @@ Rule 1: a page shows one register, never parts of two; while a new one is built 
 Rule 2: many requests to build while one is built are one more build, not many.
 Rule 3: what the journal held is looked at before it is read, so that a register never claims to
 know what came in while it was built.
-Rule 4: at midnight a new one is built, though nothing came in: what rests or is held may be free.
+Rule 4: after a build, tracks whose time is over are let go of.
+Rule 5: at midnight a new one is built, though nothing came in: what rests or is held may be free.
 """
 
 import dataclasses
@@ -18,6 +19,7 @@ from typing import Any
 from sync.disk.journal import ShedJournal
 from sync.disk.load import load_inputs, today_in
 from sync.disk.register_file import keep_register
+from sync.disk.thin import is_due, thin
 from sync.errors import FallowError
 from sync.flags.flag import Flag
 from sync.flags.raised import flags_of
@@ -206,6 +208,7 @@ class Rebuilder:
             view = self._built(None, self._at)
             self._at(WRITING)
             keep_register(self._folder, view.document)
+            self._let_go(view.register)
         except (FallowError, OSError) as failure:
             wrong = str(failure)
         except Exception as failure:  # the thread must outlive what nobody foresaw
@@ -215,6 +218,11 @@ class Rebuilder:
             self._done = asked
             self._state = State(0, wrong)
             self._turn.notify_all()
+
+    def _let_go(self, register: Register) -> None:
+        """Let go of tracks that are due; no figure of the register moves by it."""
+        if is_due(self._folder, register.block, register.tunables, now=self._now()):
+            thin(self._folder, load_inputs(self._folder), now=self._now())
 
     def _built(self, day: date | None, tell: Callable[[int], None]) -> View:
         tell(READING)
