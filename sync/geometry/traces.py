@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from sync.errors import IntakeError
+from sync.errors import GeometryError, IntakeError
 from sync.geometry.crs import Floats
 from sync.geometry.grid import cell_index
 from sync.geometry.picking import DRIFTS
@@ -23,6 +23,7 @@ from sync.geometry.placed import NOT_THERE, Drift, Moved
 OnGround = tuple[float, float, float]
 #: A spell: from an instant to another. [ms since 1970]
 Span = tuple[float, float]
+_DAMAGE = (KeyError, TypeError, ValueError, IndexError, AttributeError, GeometryError)
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -192,7 +193,7 @@ def read(said: Mapping[str, Any]) -> Trace:
             for one in said["spells"]
         }
         fixes = {float(at_ms): _place(place) for at_ms, *place in said["fixes"]}
-    except (KeyError, TypeError, ValueError, IndexError, AttributeError) as wrong:
+    except _DAMAGE as wrong:
         raise IntakeError(f"a trace is damaged: {wrong!r}") from wrong
     return Trace(spells, fixes)
 
@@ -221,7 +222,7 @@ def read_gone(said: Mapping[str, Any]) -> Gone:
                  for day, by_cell in said["swept_m2"].items() for cell, m2 in by_cell.items()}
         since_ms = float(said["walk"]["since_ms"])
         _in_order({cell for _, cell in swept})
-    except (KeyError, TypeError, ValueError, AttributeError) as wrong:
+    except _DAMAGE as wrong:
         raise IntakeError(f"swept ground is damaged: {wrong!r}") from wrong
     if not all(0.0 <= m2 < float("inf") for m2 in swept.values()):
         raise IntakeError("swept ground is no area")
