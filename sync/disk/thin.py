@@ -15,7 +15,7 @@ from sync.block import Block, season_end
 from sync.disk.journal import ShedJournal
 from sync.disk.load import today_in
 from sync.disk.memo import forget
-from sync.flags.evidence import seasons_kept
+from sync.flags.on_tracks import seasons_kept
 from sync.flags.raised import flags_of
 from sync.intake.check import Held
 from sync.register.build import Inputs, build

@@ -38,6 +38,8 @@ def _pick(pick: JudgedPick) -> str:
     share = ""
     if pick.pickable_at_mark_kg and made.whole is not None:
         share = f", {100 * made.whole.kg / pick.pickable_at_mark_kg:.0f} % of what was pickable"
+    if pick.swept_share is not None:
+        share += f", {100 * pick.swept_share:.1f} % of its open ground swept by the tracks kept"
     ends = "it only touched the cell and no rest starts" if pick.touch else (
         f"its rest ends {pick.rest_ends}"
     )

@@ -10,7 +10,9 @@ from collections import Counter
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+import numpy as np
 import pytest
+import shapely
 
 from sync.block import Feature
 from sync.cli import app
@@ -18,6 +20,7 @@ from sync.cli.shown import run
 from sync.disk.load import load_inputs
 from sync.geometry.crs import projection
 from sync.geometry.grid import cell_name
+from sync.geometry.swath import swath_of
 from sync.geometry.track import Fix, fixes_by_cell
 from sync.register.build import build
 
@@ -42,6 +45,35 @@ def take(monkeypatch, *words: object) -> int:
     return run(app)
 
 
+def kept_for_long(folder):
+    with (folder / "block.toml").open("a", encoding="utf-8") as settings:
+        settings.write("\n[settings]\ntrack_keep_days = 36500\n")
+
+
+def test_an_old_walk_is_placed_and_let_go_of_as_it_is_taken(lake, monkeypatch, capsys):
+    code = take(monkeypatch, lake.folder, PUBLISHED / "cerknicko-jezero.gpx", "--person", "MT")
+
+    said = capsys.readouterr()
+    assert code == 0, said.err
+    assert "tracks of season 2010: 296 fixes in 7 records let go of" in said.out
+    register = build(load_inputs(lake.folder), on=date(2010, 8, 6))
+    assert register.events.tracks == {}
+    assert len(register.events.thinned) == 1
+
+
+def test_the_swath_of_a_real_walk_is_that_of_its_steps_one_by_one(lake):
+    lake.take({"walk.gpx": (PUBLISHED / "cerknicko-jezero.gpx").read_bytes()}, person="MT")
+    register = build(load_inputs(lake.folder), on=date(2010, 8, 6))
+    (raw,) = register.events.tracks.values()
+    e, n = register.grounds.projection.to_m(raw.lat, raw.lon)
+    places = np.column_stack((e, n))
+    lines = shapely.linestrings(np.stack((places[:-1], places[1:]), axis=1))
+    bends = shapely.buffer(shapely.points(places[1:-1]), 1.5, quad_segs=64)
+    exact = shapely.union_all([*shapely.buffer(lines, 1.5, cap_style="flat"), *bends])
+
+    assert swath_of([places], reach_m=1.5).area == pytest.approx(exact.area, rel=0.01)
+
+
 def fixes_in(track):
     """Give instant, latitude and longitude of each fix."""
     for ms, lat, lon in zip(track.at_ms.tolist(), track.lat, track.lon, strict=True):
@@ -49,6 +81,7 @@ def fixes_in(track):
 
 
 def test_a_real_walk_is_found_in_the_cells_it_visited(lake, monkeypatch, capsys):
+    kept_for_long(lake.folder)  # it is of 2010, and would be let go of as soon as it is taken
     code = take(monkeypatch, lake.folder, PUBLISHED / "cerknicko-jezero.gpx", "--person", "MT")
 
     said = capsys.readouterr()

@@ -13,20 +13,23 @@ from sync.disk.load import load_inputs
 from sync.disk.memo import MEMO_FILE
 from sync.disk.thin import is_due, thin
 from sync.flags.raised import flags_of
+from sync.geometry.crs import projection
 from sync.register.build import build
 from sync.report.document import register_document, register_json
 
+GROUND = projection(2193)
+E0, N0 = 1_329_400.0, 5_249_300.0
 START = datetime(2025, 11, 10, 19, tzinfo=UTC)
 AFTER = datetime(2026, 9, 1, tzinfo=UTC)
 ON = datetime(2026, 8, 1, tzinfo=UTC).date()
 
 
-def walk(made, phone, start, places, person="MT", *, every_s=20, bags_at=()):
+def walk(phone, start, places, person="MT", *, every_s=20, bags_at=()):
     """Walk through places, a fix every 20 s, with a bag at some of them; records of 15 fixes."""
     phone.note("outing", start, person, state="start", role="picker", where=None)
     fixes = []
     for i, (x, y) in enumerate(places):
-        lon, lat = made.lonlat(x, y)
+        lat, lon = map(float, GROUND.to_deg(E0 + x, N0 + y))
         fixes.append((start + timedelta(seconds=every_s * i), lat, lon, 5.0))
     for first in range(0, len(fixes), 15):
         part = fixes[first:first + 15]
@@ -45,9 +48,9 @@ def trodden(small):
     made = small()
     p1 = made.phone("p1")
     lanes = [(120 + 0.2 * i, 150 + 3 * (i // 60)) for i in range(300)]
-    walk(made, p1, START, lanes, bags_at=(60, 120, 180, 240, 299))
+    walk(p1, START, lanes, bags_at=(60, 120, 180, 240, 299))
     border = [(195 + 0.05 * i, 50 + 0.1 * (i % 7)) for i in range(200)]
-    walk(made, p1, START + timedelta(days=40), border, bags_at=(50, 100, 150, 199))
+    walk(p1, START + timedelta(days=40), border, bags_at=(50, 100, 150, 199))
     made.take({"a.handover.zip": p1.pack()})
     return made, p1
 
