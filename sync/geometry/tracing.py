@@ -1,6 +1,7 @@
 """From the points of a walk to its trace: spells, places of presses, swath.
 
-Rule 1: a trace depends on the walk's own points, on what is asked of it and on the ground alone,
+Rule 1: bags go by the steadied track, swept ground by the fixes as the receiver gave them.
+Rule 2: a trace depends on the walk's own points, on what is asked of it and on the ground alone,
 so that it may be remembered.
 """
 
@@ -86,9 +87,9 @@ def trace_of(
     Trace
         Empty of a track without fixes.
     """
-    steady = steadied(ground_track(
-        projection, track, worst_m=tunables.worst_fix_m, fastest_m_s=tunables.walking_m_s),
-        tunables)
+    on_ground = ground_track(
+        projection, track, worst_m=tunables.worst_fix_m, fastest_m_s=tunables.walking_m_s)
+    steady = steadied(on_ground, tunables)
     spells = {}
     for span, day in asked.spells.items():
         spell = spell_of(steady.track, since_ms=span[0], until_ms=span[1],
@@ -102,7 +103,7 @@ def trace_of(
         place = _place_at(track, at_ms, projection, tunables)
         if place is not None:
             fixes[at_ms] = place
-    swept = dict(_swept(steady.track, ground_of, tunables, zone)) if asked.sweeps else {}
+    swept = dict(_swept(on_ground, ground_of, tunables, zone)) if asked.sweeps else {}
     return Trace(spells, fixes, swept)
 
 
