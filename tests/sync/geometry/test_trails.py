@@ -35,8 +35,8 @@ def track(minutes, acc_m=4.0):
 
 
 def events(bags, outings=(), tracks=None):
-    return Events((), (), tuple(bags), (), {}, (), {}, (), (), tuple(outings), (), tracks or {}, {},
-                  ())
+    return Events((), (), tuple(bags), (), {}, (), {}, (), (), tuple(outings), (), tracks or {},
+                  {}, ())
 
 
 def east(trail):
