@@ -19,6 +19,7 @@ from sync.cli import (
     plots,
     recovery,
     registers,
+    seasons,
     shed,
     shown,
     thinning,
@@ -51,6 +52,7 @@ app.command("rule")(registers.rule)
 app.command("day")(day.day)
 app.command("pay")(pay.pay)
 app.command("report")(registers.report)
+app.command("seasons")(seasons.seasons)
 app.command("recovery")(recovery.recovery)
 app.command("condition")(condition.condition)
 app.command("trial")(trial.trial)

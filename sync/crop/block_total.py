@@ -14,7 +14,7 @@ from sync.crop.long_run import take_at_mark_kg, yearly_kg
 from sync.picks.made import Kg
 from sync.survey.cells import ClassPrediction
 from sync.survey.density import of_class
-from sync.survey.totals import ClassVolume, block_total, class_volume, crop_kg
+from sync.survey.totals import ClassVolume, Total, block_total, class_volume, crop_kg
 
 
 @dataclasses.dataclass(frozen=True)
@@ -82,6 +82,29 @@ def crop_total(crop: Crop, measured: Iterable[str]) -> BlockTotal | None:
         not_estimated_m2=open_m2 - estimated,
         surveyed_m2=sum(one.open_m2 for name, one in with_figure.items() if name in own),
     )
+
+
+def survey_total(crop: Crop, areas_m2: Mapping[str, Mapping[str, float]]) -> Total:
+    """Add up the rested crop on some ground, with all errors that cells share.
+
+    Parameters
+    ----------
+    crop : Crop
+        The block on a day.
+    areas_m2 : mapping of str to mapping of str to float
+        By class, the ground of each of its cells that counts; 0 leaves a cell out. [m²]
+
+    Returns
+    -------
+    Total
+        By the quadrats at rest. [kg], [kg²]
+    """
+    volumes = [
+        class_volume(name, prediction, areas_m2[name])
+        for name, known in crop.classes.items()
+        if (prediction := known.prediction) is not None and name in areas_m2
+    ]
+    return block_total(volumes, crop.densities, readers_kg2=readers_kg2(crop, areas_m2))
 
 
 def survey_volumes(

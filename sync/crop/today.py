@@ -11,15 +11,16 @@ from datetime import date
 from typing import Literal
 
 from sync.block import Block, day_after
-from sync.crop.allow import Allowance, allowance, left_kg
+from sync.crop.ahead import Ahead, allowance_by, allowed, grown
+from sync.crop.allow import Allowance, left_kg
 from sync.crop.chain import CellCrop, Crop
 from sync.crop.classes import JudgedPick
-from sync.crop.pickable import pickable_kg
-from sync.crop.walk import Stand, grow
+from sync.crop.walk import Stand
+from sync.crop.walked import Walked
 from sync.geometry.ground import CellGround
 from sync.picks.joining import Pick, is_open
 from sync.picks.made import Kg
-from sync.settings import DAYS_PER_YEAR, Z_THREE_IN_FOUR, Tunables
+from sync.settings import DAYS_PER_YEAR, Tunables
 
 State = Literal["closed", "resting", "unsurveyed", "taken", "ready"]
 
@@ -264,11 +265,7 @@ def allowance_of(stand: Stand, pickable_kg: float, cell: CellCrop) -> Allowance:
     cell : CellCrop
         Whose ground, rule and growth hold.
     """
-    rule = cell.rule
-    return allowance(
-        stand, pickable_kg, area_m2=cell.open_m2, growth=cell.growth, rest_years=rule.rest_years,
-        keep=rule.keep, max_share=rule.max_share, max_kg_m2=rule.max_kg_m2, z=Z_THREE_IN_FOUR,
-    )
+    return allowance_by(stand, pickable_kg, cell.open_m2, cell.growth, cell.rule)
 
 
 def _next(
@@ -294,18 +291,13 @@ def _next(
     if cell.walked is None:  # wholly closed today, so it has no crop to look ahead from
         return day, None
     years = (day - crop.day).days / DAYS_PER_YEAR
-    stand = cell.walked.stand
-    if stand.mark_kg > 0.0:
-        stand = grow(stand, years, cell.growth)
-    pickable = _pickable_then(stand, cell)
-    return day, allowance_of(stand, pickable, cell).may_take_kg
+    return day, allowed(grown(ahead_of(cell, cell.walked), years)).may_take_kg
 
 
-def _pickable_then(stand: Stand, cell: CellCrop) -> float:
-    walked = cell.walked
-    if walked is None or stand.mark_kg <= 0.0:
-        return 0.0
-    return pickable_kg(stand.crop_kg, stand.mark_kg, walked.share, measured=walked.measured)
+def ahead_of(cell: CellCrop, walked: Walked) -> Ahead:
+    """Give what a look ahead needs of a cell and its walk."""
+    return Ahead(
+        walked.stand, walked.share, walked.measured, cell.open_m2, cell.growth, cell.rule)
 
 
 def _opens(
