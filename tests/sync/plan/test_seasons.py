@@ -16,7 +16,6 @@ from sync.plan.wishes import Wishes
 from sync.register.build import Register
 from sync.settings import DAYS_PER_YEAR
 
-
 ON = date(2026, 2, 20)
 SURVEYED = ("A01", "A02", "A03", "B01", "B02", "C01")
 
@@ -27,19 +26,29 @@ def permit(**changes: object) -> Permit:
                None, None), **changes)
 
 
-def book() -> Book:
-    made = Book()
-    for cell in SURVEYED:
+@pytest.fixture(name="book")
+def a_book(mire):
+    """Give a book of six surveyed cells, or an empty one."""
+    return lambda cells=SURVEYED: _book(mire, cells)
+
+
+@pytest.fixture
+def registered(mire):
+    """Build a register of a book, the surveyed one unless told."""
+    def build(*, made=None, on: date = ON, **changes: object) -> Register:
+        return mire.register(made or _book(mire, SURVEYED), on, mire.mire(**changes))
+    return build
+
+
+def _book(mire, cells):
+    made = mire.Book()
+    for cell in cells:
         for _ in range(3):
             made.quadrat(date(2025, 6, 20), cell)
     return made
 
 
-def registered(*, block=None, made: Book | None = None, on: date = ON) -> Register:
-    return register(made or book(), on, block)
-
-
-def test_without_rules_every_ready_cell_is_picked_now():
+def test_without_rules_every_ready_cell_is_picked_now(registered):
     found = registered()
     plan = plan_seasons(found, Wishes(5))
 
@@ -53,7 +62,7 @@ def test_without_rules_every_ready_cell_is_picked_now():
                               "C03"} - set(SURVEYED)
 
 
-def test_after_a_pick_a_cell_rests_and_is_measured_first():
+def test_after_a_pick_a_cell_rests_and_is_measured_first(registered):
     plan = plan_seasons(registered(), Wishes(11))
     of_a01 = [pick for pick in plan.picks if pick.cell == "A01"]
 
@@ -62,7 +71,7 @@ def test_after_a_pick_a_cell_rests_and_is_measured_first():
     assert of_a01[1].day == date(2031, 2, 20)
 
 
-def test_the_next_pick_is_that_of_the_walk():
+def test_the_next_pick_is_that_of_the_walk(registered):
     found = registered()
     plan = plan_seasons(found, Wishes(6))
     first, second = (pick for pick in plan.picks if pick.cell == "A01")
@@ -74,8 +83,8 @@ def test_the_next_pick_is_that_of_the_walk():
     assert second.kg == pytest.approx(allowed(grown(left, years)).may_take_kg)
 
 
-def test_the_cap_of_a_permit_year_holds_the_seasons_that_count_for_it():
-    found = registered(block=mire(permits=(permit(),)))
+def test_the_cap_of_a_permit_year_holds_the_seasons_that_count_for_it(registered):
+    found = registered(permits=(permit(),))
     plan = plan_seasons(found, Wishes(4))
 
     for season in plan.seasons:
@@ -85,9 +94,8 @@ def test_the_cap_of_a_permit_year_holds_the_seasons_that_count_for_it():
         2025, 2026, 2027, 2028]
 
 
-def test_two_seasons_may_count_for_one_permit_year():
-    block = mire(permits=(permit(year_start=(1, 1)),))
-    found = registered(block=block)
+def test_two_seasons_may_count_for_one_permit_year(registered):
+    found = registered(permits=(permit(year_start=(1, 1)),))
     caps, untold = caps_of(found, spans_from(ON, (7, 1), 3, least_days=28))
 
     assert [(cap.first, cap.periods) for cap in caps] == [
@@ -95,10 +103,10 @@ def test_two_seasons_may_count_for_one_permit_year():
     assert untold == ()
 
 
-def test_what_is_picked_of_a_permit_year_comes_off_its_cap():
+def test_what_is_picked_of_a_permit_year_comes_off_its_cap(book, registered):
     made = book()
     made.bags(date(2025, 11, 3), "C03", 100)
-    found = registered(block=mire(permits=(permit(),)), made=made)
+    found = registered(permits=(permit(),), made=made)
     plan = plan_seasons(found, Wishes(2))
     (cap, kg), = plan.seasons[0].caps
 
@@ -108,14 +116,14 @@ def test_what_is_picked_of_a_permit_year_comes_off_its_cap():
     assert plan.seasons[0].already_kg == pytest.approx(700.0)
 
 
-def test_a_cap_in_wet_kg_is_left_out_and_told():
-    found = registered(block=mire(permits=(permit(cap_unit="kg_wet"),)))
+def test_a_cap_in_wet_kg_is_left_out_and_told(registered):
+    found = registered(permits=(permit(cap_unit="kg_wet"),))
 
     assert plan_seasons(found, Wishes(2)).untold_caps == ("X-1",)
 
 
-def test_a_season_without_a_permit_in_its_middle_is_not_planned():
-    found = registered(block=mire(permits=(permit(until=date(2027, 8, 31)),)))
+def test_a_season_without_a_permit_in_its_middle_is_not_planned(registered):
+    found = registered(permits=(permit(until=date(2027, 8, 31)),))
     plan = plan_seasons(found, Wishes(4, even_pct=50.0))
 
     assert plan.without_permit == (2027, 2028)
@@ -123,7 +131,7 @@ def test_a_season_without_a_permit_in_its_middle_is_not_planned():
     assert plan.picks
 
 
-def test_neighbours_are_not_picked_in_one_season():
+def test_neighbours_are_not_picked_in_one_season(registered):
     plan = plan_seasons(registered(), Wishes(5, no_neighbours=True))
     pairs = neighbours(dict.fromkeys(SURVEYED))
     by_season = {(pick.season, pick.cell) for pick in plan.picks}
@@ -135,7 +143,7 @@ def test_neighbours_are_not_picked_in_one_season():
     assert {pick.cell for pick in plan.picks} == set(SURVEYED)
 
 
-def test_seasons_are_even_within_what_is_asked():
+def test_seasons_are_even_within_what_is_asked(registered):
     plan = plan_seasons(registered(), Wishes(3, even_pct=10.0))
     kg = [season.planned.kg for season in plan.seasons]
     mean = sum(kg) / 3
@@ -144,14 +152,14 @@ def test_seasons_are_even_within_what_is_asked():
     assert all(abs(one - mean) <= 0.1 * mean + 1e-6 for one in kg)
 
 
-def test_a_cell_is_moved_by_hand():
+def test_a_cell_is_moved_by_hand(registered):
     plan = plan_seasons(registered(), Wishes(4, fixed=(("A01", 2027),), never=("B02",)))
 
     assert [pick.season for pick in plan.picks if pick.cell == "A01"] == [2027]
     assert plan.idle["B02"] == "never to be picked, as asked"
 
 
-def test_a_cell_that_rests_is_told_with_its_rest():
+def test_a_cell_that_rests_is_told_with_its_rest(book, registered):
     made = book()
     made.bags(date(2025, 11, 3), "A01", 100)
     made.finished(date(2025, 11, 3), "A01")
@@ -161,12 +169,12 @@ def test_a_cell_that_rests_is_told_with_its_rest():
     assert plan.status == "infeasible"
     assert plan.picks == ()
     assert plan.clash == (
-        "A01 cannot be picked in 2027; rests until 2030-11-03, and measured first; "
-        "it can in 2030, 2031, 2032",)
+        ("A01 cannot be picked in 2027; rests until 2030-11-03, and measured first; "
+         "it can in 2030, 2031, 2032"),)
 
 
-def test_a_clash_of_cap_and_wish_names_both_and_by_how_much():
-    found = registered(block=mire(permits=(permit(),)))
+def test_a_clash_of_cap_and_wish_names_both_and_by_how_much(registered):
+    found = registered(permits=(permit(),))
     plan = plan_seasons(found, Wishes(1, at_least_t=4.0))
 
     assert plan.status == "infeasible"
@@ -177,7 +185,7 @@ def test_a_clash_of_cap_and_wish_names_both_and_by_how_much():
         "A plan could be made if less were asked of a season (less by ")
 
 
-def test_two_fixed_neighbours_clash_with_the_neighbour_rule():
+def test_two_fixed_neighbours_clash_with_the_neighbour_rule(registered):
     plan = plan_seasons(registered(), Wishes(
         3, no_neighbours=True, fixed=(("A01", 2026), ("A02", 2026))))
 
@@ -186,7 +194,7 @@ def test_two_fixed_neighbours_clash_with_the_neighbour_rule():
             "(A01 and A02 in 2026)") in plan.clash
 
 
-def test_cells_nobody_measured_count_only_when_asked_and_from_the_second_season():
+def test_cells_nobody_measured_count_only_when_asked_and_from_the_second_season(registered):
     found = registered()
     without, with_them = (plan_seasons(found, Wishes(3, with_unsurveyed=w)) for w in (0, 1))
     news = [pick for pick in with_them.picks if pick.unsurveyed]
@@ -197,9 +205,9 @@ def test_cells_nobody_measured_count_only_when_asked_and_from_the_second_season(
     assert {(pick.season, pick.measure_first) for pick in news} == {(2026, True)}
 
 
-def test_closed_ground_opens_when_its_closing_ends():
-    closed = Feature(polygon(0, 0, 100, 100), {"why": "nests"}, None, date(2026, 9, 30))
-    found = registered(block=mire(closures=(closed,)))
+def test_closed_ground_opens_when_its_closing_ends(mire, registered):
+    closed = Feature(mire.polygon(0, 0, 100, 100), {"why": "nests"}, None, date(2026, 9, 30))
+    found = registered(closures=(closed,))
     known = outlooks(found, spans_from(ON, (7, 1), 3, least_days=28), with_unsurveyed=False)
 
     assert min(known["A01"].firsts) == 1
@@ -214,7 +222,7 @@ def test_next_to_nothing_of_a_season_is_passed_over():
         (2026, date(2026, 7, 1)), (2027, date(2027, 7, 1))]
 
 
-def test_all_odd_wishes_are_refused_at_once():
+def test_all_odd_wishes_are_refused_at_once(registered):
     with pytest.raises(SettingsError) as refused:
         plan_seasons(registered(), Wishes(3, even_pct=-1.0, fixed=(("Z99", 2026),),
                                           never=("Y01",), least_kg=-5.0))
@@ -224,22 +232,22 @@ def test_all_odd_wishes_are_refused_at_once():
         "fix=Z99=2026: no such cell on this block", "never=Y01: no such cell on this block")
 
 
-def test_a_season_beyond_the_plan_is_refused():
+def test_a_season_beyond_the_plan_is_refused(registered):
     with pytest.raises(SettingsError, match="the plan's seasons are 2025 to 2027"):
         plan_seasons(registered(), Wishes(3, fixed=(("A01", 2031),)))
 
 
-def test_the_order_of_records_moves_nothing():
+def test_the_order_of_records_moves_nothing(book, registered):
     made = book()
-    turned = Book()
+    turned = book(())
     turned.kept = list(reversed(made.kept))
 
     assert plan_seasons(registered(made=made), Wishes(4)).picks == plan_seasons(
         registered(made=turned), Wishes(4)).picks
 
 
-def test_a_block_nobody_measured_has_a_plan_of_nothing():
-    plan = plan_seasons(registered(made=Book()), Wishes(3))
+def test_a_block_nobody_measured_has_a_plan_of_nothing(book, registered):
+    plan = plan_seasons(registered(made=book(())), Wishes(3))
 
     assert plan.status == "optimal"
     assert plan.picks == ()
