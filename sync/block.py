@@ -191,6 +191,8 @@ class Block:
         The owner's rates.
     hook_limit_kg : float or None
         What the usual helicopter's hook may carry. [kg]
+    holidays : tuple of (date, date)
+        First and last day of each span in which the authority does not work; weekends besides.
     """
 
     block_id: str
@@ -216,6 +218,7 @@ class Block:
     trials: tuple[TrialDraw, ...] = ()
     costs: Costs = Costs()
     hook_limit_kg: float | None = None
+    holidays: tuple[tuple[date, date], ...] = ()
 
 
 def holds_on(day: date, since: date | None, until: date | None) -> bool:

@@ -107,7 +107,7 @@ _OPTIONAL: Mapping[str, Mapping[str, Check]] = MappingProxyType({
               "dry_kg": _KG, "moist_pct": _PCT, "pure_pct": _PCT},
     "past_pick": {"to": a_day, "share_pct": _PCT, "dry_kg": _KG},
     "notice": {"start": a_day, "year": whole(1900), "known_by": an_instant, "taken": number(0),
-               "sum": _SUM},
+               "sum": _SUM, "figures": _SUM},
     "ruling": {"figures": an_object()},
 })
 

@@ -43,11 +43,15 @@ def type_in_past(world: World) -> None:
 
 
 def give_notice(world: World) -> None:
-    """Write down that the council was told of the season of 2025/26, 21 working days before."""
-    world.form("notice", [{
-        "day": "2025-08-14", "person": "O", "permit": "KM-0417", "what": "start",
-        "start": "2025-09-15",
-    }], local(date(2025, 8, 14), 18))
+    """Write down that the council was told of the season of 2025/26, 21 working days before.
+
+    Copies of the notices of the two seasons before are typed in with it.
+    """
+    given = {"2023-08-14": "2023-09-18", "2024-08-06": "2024-09-10", "2025-08-14": "2025-09-15"}
+    world.form("notice", [
+        {"day": day, "person": "O", "permit": "KM-0417", "what": "start", "start": start}
+        for day, start in given.items()
+    ], local(date(2025, 8, 14), 18))
 
 
 def record_spraying(world: World) -> None:

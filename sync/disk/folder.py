@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from sync.block import BagType, Block, Grid, Rule
 from sync.disk.costs import costs_in, hook_limit_in
 from sync.disk.maps import CLASSES_FILE, CLOSURES_FILE, OUTLINE_FILE, features_in, plots_in
-from sync.disk.people_permits import people_in, permits_in
+from sync.disk.people_permits import holidays_in, people_in, permits_in
 from sync.disk.tables import Table, read_toml, tables_in
 from sync.disk.trials import trials_in
 from sync.errors import DiskError, SettingsError
@@ -95,6 +95,7 @@ def _read_block(values: Mapping[str, Any], folder: Path, mistakes: list[str]) ->
         trials=trials_in(folder, mistakes),
         costs=costs_in(_table(values, "costs", mistakes)),
         hook_limit_kg=hook_limit_in(_table(values, "lifts", mistakes)),
+        holidays=holidays_in(top),
     )
 
 

@@ -1,7 +1,9 @@
-"""people.toml and permits.toml: who works here, and what the authority allows."""
+"""people.toml and permits.toml: who works here, what the authority allows, when it works."""
 
 from collections.abc import Mapping
+from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 from fieldapp.record import DEVICE, PERSON
 from sync.block import Permit, Person
@@ -79,3 +81,45 @@ def permits_in(folder: Path, mistakes: list[str]) -> tuple[Permit, ...]:
             else table.whole("notice_days", low=0, high=1000),
         ))
     return tuple(permits)
+
+
+def holidays_in(top: Table) -> tuple[tuple[date, date], ...]:
+    """Read `holidays` of block.toml: days, and spans such as "2025-12-20/2026-01-10".
+
+    Parameters
+    ----------
+    top : Table
+        All of block.toml.
+
+    Returns
+    -------
+    tuple of (date, date)
+        First and last day of each, in their order; none where the owner lists none.
+    """
+    value = top.values.get("holidays", [])
+    if not isinstance(value, list):
+        value = [value]
+    found = []
+    for one in value:
+        span = _span_of(one)
+        if span is None:
+            top.mistakes.append(
+                f"{top.title} holidays = {one!r}: write days such as 2025-10-27 and spans such as "
+                '"2025-12-20/2026-01-10" in a list')
+        else:
+            found.append(span)
+    return tuple(sorted(set(found)))
+
+
+def _span_of(value: Any) -> tuple[date, date] | None:
+    """Read a day, or a span from a first to a last day (ISO 8601); None if it is neither."""
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value, value
+    if not isinstance(value, str):
+        return None
+    first, slash, last = value.partition("/")
+    try:
+        span = date.fromisoformat(first), date.fromisoformat(last if slash else first)
+    except ValueError:
+        return None
+    return span if span[0] <= span[1] else None

@@ -1,7 +1,9 @@
-"""closed_ground and outside_block: bags from where nobody may pick."""
+"""closed_ground, sprayed_hold and outside_block: bags from where nobody may pick."""
 
+import dataclasses
 from collections import defaultdict
 from collections.abc import Iterator
+from datetime import date
 
 from sync.block import season_of
 from sync.flags.chances import Found, bags_there, chance_text
@@ -40,6 +42,54 @@ def closed_ground(register: Register) -> Iterator[Flag]:
                 "the pickers' word or a walk over the ground would settle it"
             )
             yield _flag("closed_ground", cell, season, cell, why, found)
+
+
+def sprayed_hold(register: Register) -> Iterator[Flag]:
+    """Flag bags from ground that a spraying kept closed that day.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+
+    Yields
+    ------
+    Flag
+        One a cell and season.
+    """
+    seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
+    for one in _until(register):
+        for cell in one.held:
+            seen[cell, season_of(one.bag.day, register.block.season_start)].append(one)
+    for (cell, season), presses in sorted(seen.items()):
+        found = bags_there(
+            presses, lambda one, cell=cell: one.part_held(cell),  # type: ignore[misc]
+            register.crop.weights, register.block, register.tunables,
+        )
+        if found is None:
+            continue
+        until, sprayed = _holds_of(register, cell, found)
+        why = (
+            f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from ground in "
+            f"{cell} that was sprayed and held until {until}, from "
+            f"{found.first_day.isoformat()} on; chance of at least "
+            f"{register.tunables.early_bags:g} bags {chance_text(found.probability)}; keep these "
+            "bags apart; the pickers' word, or the spraying's record, would settle it"
+        )
+        flag = _flag("sprayed_hold", cell, season, cell, why, found)
+        yield dataclasses.replace(flag, records=(*flag.records, *sprayed),
+                                  figures={**flag.figures, "until": until})
+
+
+def _holds_of(register: Register, cell: str, found: Found) -> tuple[date, tuple[str, ...]]:
+    """Give the last day of the holds that some bags fell under, and the sprayings' records."""
+    days = {one.bag.day for one in register.known.placed if one.bag.name in set(found.records)}
+    spans = {(closing.since, closing.until) for day in days
+             for closing in register.grounds.on(day).closures_of(cell) if closing.hold}
+    here = [one for one in register.events.sprayings if (one.since, one.until) in spans
+            and (not one.cells or cell in one.cells)]
+    return (max((one.until for one in here), default=max(days)),
+            tuple(sorted(one.name for one in here)))
 
 
 def outside_block(register: Register) -> Iterator[Flag]:

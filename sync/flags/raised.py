@@ -9,8 +9,9 @@ from sync.flags.flag import Flag, with_rulings
 from sync.flags.more_picked import more_picked_than_stood
 from sync.flags.not_regrown import not_regrown
 from sync.flags.odd_bag_weight import odd_bag_weight
-from sync.flags.off_ground import closed_ground, outside_block
+from sync.flags.off_ground import closed_ground, outside_block, sprayed_hold
 from sync.flags.over_pick import over_pick
+from sync.flags.permit import late_notice, permit_cap
 from sync.flags.phones import clock_wrong, missing_records, number_twice
 from sync.flags.sheets import stale_sheet
 from sync.flags.silent import silent_phone
@@ -22,9 +23,12 @@ RULES: tuple[Callable[[Register], Iterator[Flag]], ...] = (
     early_pick,
     over_pick,
     closed_ground,
+    sprayed_hold,
     outside_block,
     more_picked_than_stood,
     not_regrown,
+    permit_cap,
+    late_notice,
     weak_position,
     silent_phone,
     missing_records,

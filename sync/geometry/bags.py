@@ -111,8 +111,9 @@ def _placed(
     bag: BagSeen, walkers: Walkers, ground: Ground, projection: Projection, tunables: Tunables
 ) -> Placed:
     if bag.cell is not None and bag.cell in ground.cells:
-        return Placed(bag, None, None, None, {bag.cell: 1.0}, _whole(ground, bag.cell), 0.0,
-                      "typed")
+        return Placed(bag, None, None, None, {bag.cell: 1.0},
+                      _whole(ground, bag.cell, hold=False), 0.0, "typed",
+                      held=_whole(ground, bag.cell, hold=True))
     fix = walkers.fix(bag) or _own_fix(bag, projection, tunables)
     told = walkers.told(bag)
     if told is not None:
@@ -128,7 +129,8 @@ def _by_time(bag: BagSeen, fix: OnGround | None, told: Told) -> Placed:
     return Placed(
         bag, e, n, sigma_m, told.shares,
         {cell: float(parts.mean()) for cell, parts in told.drift.closed.items()},
-        float(told.drift.outside.mean()), "track", drift=told.drift, moved=told.moved)
+        float(told.drift.outside.mean()), "track", drift=told.drift, moved=told.moved,
+        held={cell: float(parts.mean()) for cell, parts in told.drift.held.items()})
 
 
 def _by_fix(bag: BagSeen, fix: OnGround, ground: Ground, tunables: Tunables) -> Placed:
@@ -139,10 +141,12 @@ def _by_fix(bag: BagSeen, fix: OnGround, ground: Ground, tunables: Tunables) -> 
         ground.cells[here].shape, e, n
     ) <= tunables.confirmed_sigmas * sigma:
         chance = found.cells.get(here, 0.0)
-        closed = found.closed.get(here, 0.0) / chance if chance > 0.0 else 0.0
-        return Placed(bag, e, n, sigma, {here: 1.0},
-                      {here: min(1.0, closed)} if closed else NO_CHANCES, 0.0, "confirmed")
-    return Placed(bag, e, n, sigma, found.cells, found.closed, found.outside, "fix")
+        closed, held = (
+            {here: min(1.0, part[here] / chance)} if chance > 0.0 and part.get(here) else
+            NO_CHANCES for part in (found.closed, found.held))
+        return Placed(bag, e, n, sigma, {here: 1.0}, closed, 0.0, "confirmed", held=held)
+    return Placed(bag, e, n, sigma, found.cells, found.closed, found.outside, "fix",
+                  held=found.held)
 
 
 def _own_fix(bag: BagSeen, projection: Projection, tunables: Tunables) -> OnGround | None:
@@ -155,8 +159,8 @@ def _own_fix(bag: BagSeen, projection: Projection, tunables: Tunables) -> OnGrou
     return float(e), float(n), sigma_of(max(r68_m, LEAST_R68_M))
 
 
-def _whole(ground: Ground, cell: str) -> Mapping[str, float]:
+def _whole(ground: Ground, cell: str, *, hold: bool) -> Mapping[str, float]:
     """Say that a typed bag is on closed ground only where all of its cell is closed."""
     closed = ground.cells[cell].open_m2 <= 0.0
-    return {cell: 1.0} if closed and any(not c.hold for c in ground.closures_of(cell)) else (
+    return {cell: 1.0} if closed and any(c.hold == hold for c in ground.closures_of(cell)) else (
         NO_CHANCES)

@@ -312,8 +312,9 @@ def drift_of(ground: Ground, spell: Spell, sigma_m: float, *, lasting: float) ->
     weights = asked.seconds / asked.seconds.sum()
     cells: dict[str, Floats] = {}
     closed: dict[str, Floats] = {}
+    held: dict[str, Floats] = {}
     for cell, here in _on_cells(ground, e, n):
-        for found, shape in ((cells, None), (closed, cell.closed)):
+        for found, shape in ((cells, None), (closed, cell.closed), (held, cell.held)):
             if shape is not None and shape.is_empty:
                 continue
             there = here.copy()
@@ -323,7 +324,7 @@ def drift_of(ground: Ground, spell: Spell, sigma_m: float, *, lasting: float) ->
             if parts.any():
                 found[cell.cell] = parts
     inside = sum(cells.values(), np.zeros(DRIFTS))
-    return Drift(cells, closed, np.clip(1.0 - inside, 0.0, 1.0))
+    return Drift(cells, closed, np.clip(1.0 - inside, 0.0, 1.0), held)
 
 
 def _surely_in(ground: Ground, spell: Spell, far_m: float) -> str | None:

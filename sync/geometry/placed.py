@@ -22,8 +22,9 @@ class Drift:
 
     Attributes
     ----------
-    cells, closed : mapping of str to array, shape (m,)
-        Part of the picking time in each cell, and on closed ground of it. [-]
+    cells, closed, held : mapping of str to array, shape (m,)
+        Part of the picking time in each cell, on ground of it that the owner had closed, and
+        under a hold. [-]
     outside : array, shape (m,)
         Part on no ground of the block. [-]
     """
@@ -31,6 +32,7 @@ class Drift:
     cells: Mapping[str, Floats]
     closed: Mapping[str, Floats]
     outside: Floats
+    held: Mapping[str, Floats] = dataclasses.field(default_factory=dict)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -45,6 +47,8 @@ class Placed:
         Part of its bags by cell: a share of picking time along a track, else a chance. [-]
     closed : mapping of str to float
         Chance of ground under the owner's closures, by cell. [-]
+    held : mapping of str to float
+        Chance of ground under a hold from a record, by cell. [-]
     outside : float
         Chance of no ground of the block. [-]
     how : str
@@ -69,6 +73,7 @@ class Placed:
     group: int = 0
     drift: Drift | None = None
     moved: Mapping[str, Moved] = dataclasses.field(default_factory=dict)
+    held: Mapping[str, float] = dataclasses.field(default_factory=dict)
 
     @property
     def flagged(self) -> Mapping[str, float]:
@@ -88,6 +93,12 @@ class Placed:
         if self.drift is None:
             return self.closed.get(cell, 0.0)
         return self.drift.closed.get(cell, 0.0)
+
+    def part_held(self, cell: str) -> float | Floats:
+        """Give the part from ground under a hold: a chance, or one for each drift. [-]."""
+        if self.drift is None:
+            return self.held.get(cell, 0.0)
+        return self.drift.held.get(cell, 0.0)
 
     def part_outside(self) -> float | Floats:
         """Give the part from outside the block: a chance, or one for each drift. [-]."""

@@ -125,7 +125,8 @@ def _mean(parts: Sequence[tuple[float, Told]], seconds: float) -> Told:
         {cell: (ways[0], ways[1], ways[2], ways[3]) for cell, ways in moved.items()},
         Drift(_mean_arrays([(w, told.drift.cells) for w, told in parts]),
               _mean_arrays([(w, told.drift.closed) for w, told in parts]),
-              np.sum([w * told.drift.outside for w, told in parts], axis=0)))
+              np.sum([w * told.drift.outside for w, told in parts], axis=0),
+              _mean_arrays([(w, told.drift.held) for w, told in parts])))
 
 
 def _mean_arrays(parts: Sequence[tuple[float, Mapping[str, Floats]]]) -> dict[str, Floats]:
@@ -157,7 +158,7 @@ def written(trace: Trace) -> dict[str, Any]:
              "last": list(told.last), "cells": dict(told.shares),
              "moved": {cell: list(ways) for cell, ways in told.moved.items()},
              "drift": {"cells": _packed(told.drift.cells), "closed": _packed(told.drift.closed),
-                       "outside": _text(told.drift.outside)}}
+                       "held": _packed(told.drift.held), "outside": _text(told.drift.outside)}}
             for (since, until), told in sorted(trace.spells.items(), key=lambda item: item[0])
         ],
         "fixes": [[at_ms, *place] for at_ms, place in sorted(trace.fixes.items())],
@@ -189,7 +190,7 @@ def read(said: Mapping[str, Any]) -> Trace:
                 {cell: float(one["cells"][cell]) for cell in _in_order(set(one["cells"]))},
                 {cell: _ways(one["moved"][cell]) for cell in _in_order(set(one["moved"]))},
                 Drift(_unpacked(one["drift"]["cells"]), _unpacked(one["drift"]["closed"]),
-                      _array(one["drift"]["outside"])))
+                      _array(one["drift"]["outside"]), _unpacked(one["drift"]["held"])))
             for one in said["spells"]
         }
         fixes = {float(at_ms): _place(place) for at_ms, *place in said["fixes"]}

@@ -39,7 +39,7 @@ from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, TrackSeen
 from sync.settings import Tunables
 
 #: Grows when what is remembered is worked out in another way.
-_FORM = 1
+_FORM = 2
 
 
 @dataclasses.dataclass(frozen=True)

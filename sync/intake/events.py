@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from fieldapp.record import instant
 from sync.block import season_end
 from sync.intake.fixes import thinned_of, tracks_of
 from sync.intake.merge import Counted
@@ -17,10 +18,12 @@ from sync.intake.seen import (
     ClipSeen,
     Events,
     LotSeen,
+    NoticeSeen,
     OutingSeen,
     PastPick,
     QuadratSeen,
     Spraying,
+    WetSeen,
     WorkSeen,
 )
 
@@ -73,6 +76,8 @@ def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> E
         tracks=tracks_of(by_kind["track"]),
         thinned=thinned_of(by_kind["track"]),
         rulings=tuple(by_kind["ruling"]),
+        wet=tuple(wet for c in by_kind["batch"] if (wet := _wet(c)) is not None),
+        notices=tuple(_notice(c) for c in by_kind["notice"]),
     )
 
 
@@ -137,6 +142,7 @@ def _bag(c: Counted, confirmed: Mapping[str, Sequence[tuple[int, str | None]]]) 
         own=picker == c.person, bags=float(r["bags"]), bag_type=r.get("type"), pile=r.get("pile"),
         cell=r.get("cell"), confirmed=_confirmed_at(confirmed.get(c.device, ()), c.seq),
         where=c.where, covers=(covers[0], covers[1], covers[2]) if covers else None,
+        wet_kg=r.get("wet_kg"),
     )
 
 
@@ -171,6 +177,26 @@ def _lot(c: Counted) -> LotSeen | None:
     return LotSeen(
         c.name, r["batch"], c.day, float(r["bags"]), float(r["dry_kg"]),
         tuple(r.get("from") or ()),
+    )
+
+
+def _wet(c: Counted) -> WetSeen | None:
+    r = c.record
+    if r["stage"] == "dried" or not r.get("bags") or not r.get("wet_kg"):
+        return None
+    return WetSeen(
+        c.name, r["batch"], c.day, r["stage"], float(r["bags"]), float(r["wet_kg"]),
+        tuple(r.get("from") or ()),
+    )
+
+
+def _notice(c: Counted) -> NoticeSeen:
+    r = c.record
+    known_by = r.get("known_by")
+    return NoticeSeen(
+        c.name, c.at, c.day, r["permit"], r["what"],
+        _reckonable(date.fromisoformat(r["start"])) if r.get("start") else None, r.get("year"),
+        instant(known_by) if known_by else None, r.get("taken"), r.get("figures"),
     )
 
 

@@ -76,6 +76,8 @@ class BagSeen:
         Typed in by hand at the shed.
     confirmed : str or None
         The cell that the carrier confirmed for the outing.
+    wet_kg : float or None
+        Of all of them, as weighed. [kg]
     """
 
     name: str
@@ -92,6 +94,7 @@ class BagSeen:
     confirmed: str | None
     where: Where | None
     covers: tuple[str, int, int] | None
+    wet_kg: float | None = None
 
 
 @dataclasses.dataclass(frozen=True)
@@ -205,6 +208,51 @@ class WorkSeen:
 
 
 @dataclasses.dataclass(frozen=True)
+class WetSeen:
+    """Bags of a batch weighed wet at one stage, and the labels it was made of. [kg]."""
+
+    name: str
+    label: str
+    day: date
+    stage: str
+    bags: float
+    wet_kg: float
+    sources: tuple[str, ...]
+
+
+@dataclasses.dataclass(frozen=True)
+class NoticeSeen:
+    """A notice to the authority of a start, or a return that was filed.
+
+    Attributes
+    ----------
+    day : date
+        Local day on which it was given or filed.
+    start : date or None
+        Of a notice of a start: the first day of picking that it tells.
+    year : int or None
+        Of a return: the year in which its permit year starts.
+    known_by : datetime or None
+        Of a return: the time by which its figures were known, UTC.
+    taken : float or None
+        Of a return: what it says was taken, in the permit's unit.
+    figures : str or None
+        Of a return: sum of its figures, apart from how they were printed.
+    """
+
+    name: str
+    at: datetime
+    day: date
+    permit: str
+    what: str
+    start: date | None
+    year: int | None
+    known_by: datetime | None
+    taken: float | None
+    figures: str | None
+
+
+@dataclasses.dataclass(frozen=True)
 class Events:
     """Everything that happened on the block, as far as it is known.
 
@@ -229,3 +277,5 @@ class Events:
     tracks: Mapping[str, TrackSeen]
     thinned: Mapping[str, tuple[ThinnedSeen, ...]]
     rulings: tuple[Counted, ...]
+    wet: tuple[WetSeen, ...] = ()
+    notices: tuple[NoticeSeen, ...] = ()

@@ -150,7 +150,7 @@ def build(inputs: Inputs, *, on: date) -> Register:
         for name, one in ground.cells.items()
     }
     holes = holes_in(merged.numbers, merged.times, events.bags)
-    permits = permits_today(known, crop, cells, on=on)
+    permits = permits_today(known, events, crop, cells, on=on)
     measured = [name for name, one in crop.cells.items() if is_measured(one.readings)]
     return Register(
         block, tunables, on, inputs.known_by, sums_of(inputs), merged, events, holes, known,

@@ -2,10 +2,11 @@
 
 Rule 1: all bags tallied for the block count, also those outside or of no cell.
 Rule 2: a used-up cap warns; it closes no cell.
+Rule 3: what was taken is told in the permit's own unit, or not at all.
 """
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from sync.block import Block, Permit, bag_kg_on, holds_on, season_of
@@ -14,7 +15,10 @@ from sync.crop.long_run import block_may_take_kg as cap_held_kg
 from sync.crop.today import CellToday
 from sync.geometry.ground import Ground
 from sync.geometry.placed import NOT_THERE, Placed
+from sync.intake.seen import Events, NoticeSeen
 from sync.picks.made import Kg, kg_of
+from sync.picks.wet_taken import WetTaken, wet_taken
+from sync.register.notices import Notice, filed_of, notice_of
 
 _HERE = "here"
 
@@ -34,8 +38,14 @@ class PermitToday:
     taken, sd : float or None
         The same in the permit's own unit and its standard deviation; None where the unit cannot
         be had from the records.
+    df : float
+        Degrees of freedom of `sd`.
     left, left_kg : float or None
         What the cap leaves, in its unit and in shed-dry kg.
+    notice : Notice or None
+        Of the year's start; None where none was given and none is needed.
+    filed : NoticeSeen or None
+        The last return filed, of whatever year.
     """
 
     permit: Permit
@@ -45,12 +55,15 @@ class PermitToday:
     taken_kg: Kg
     taken: float | None
     sd: float | None
+    df: float
     left: float | None
     left_kg: float | None
+    notice: Notice | None
+    filed: NoticeSeen | None
 
 
 def permits_today(
-    known: Known, crop: Crop, cells: Mapping[str, CellToday], *, on: date
+    known: Known, events: Events, crop: Crop, cells: Iterable[str], *, on: date
 ) -> tuple[PermitToday, ...]:
     """Give every permit in force on a day.
 
@@ -58,9 +71,11 @@ def permits_today(
     ----------
     known : Known
         Bags with their chances.
+    events : Events
+        Notices, returns and wet weights.
     crop : Crop
         The block on the day.
-    cells : mapping of str to CellToday
+    cells : iterable of str
         Its cells.
     on : date
         The day.
@@ -70,29 +85,86 @@ def permits_today(
     tuple of PermitToday
         In the order of the owner's file.
     """
+    names = tuple(cells)
     return tuple(
-        _permit_today(permit, known, crop, cells, on)
+        permit_on(permit, known, events, crop, names, on=on)
         for permit in known.block.permits
         if holds_on(on, permit.since, permit.until)
     )
 
 
-def _permit_today(
-    permit: Permit, known: Known, crop: Crop, cells: Mapping[str, CellToday], on: date
+def permit_on(
+    permit: Permit, known: Known, events: Events, crop: Crop, cells: Collection[str], *, on: date
 ) -> PermitToday:
+    """Give one permit on a day, in force or not.
+
+    Parameters
+    ----------
+    permit : Permit
+        The permit.
+    known, events, crop, cells
+        As for `permits_today`; `crop` may be of a later day.
+    on : date
+        The day.
+
+    Returns
+    -------
+    PermitToday
+        Of the permit year that the day lies in, until that day.
+    """
     first, last = permit_year(permit, on)
     covered = tuple(name for name in cells if covers(permit, crop.ground, name))
-    elsewhere = frozenset(cells) - frozenset(covered)
-    presses = [
-        _with_share(one, elsewhere) for one in known.placed if first <= one.bag.day <= on
-    ]
+    presses = bags_under(permit, known, covered, cells, first=first, until=on)
     kg = kg_of(presses, _HERE, crop.weights, known.block)
-    taken, sd, kg_a_unit = _in_unit(permit, kg, presses, crop, known.block, on)
+    wet = None
+    if permit.cap_unit == "kg_wet":
+        wet = _wet(presses, known, events, on)
+    taken, sd, kg_a_unit = _in_unit(permit, kg, wet, presses, crop, known.block, on)
     left = None
     if permit.cap is not None and taken is not None:
         left = max(0.0, permit.cap - taken)
     left_kg = None if left is None or kg_a_unit is None else left * kg_a_unit
-    return PermitToday(permit, first, last, covered, kg, taken, sd, left, left_kg)
+    return PermitToday(
+        permit, first, last, covered, kg, taken, sd, kg.df if wet is None else wet.kg.df, left,
+        left_kg, notice_of(events.notices, permit, (first, last), known.block, on=on),
+        filed_of(events.notices, permit, lambda day: permit_year(permit, day)[0].year, on=on))
+
+
+def bags_under(
+    permit: Permit, known: Known, covered: Collection[str], cells: Collection[str], *,
+    first: date, until: date,
+) -> list[Placed]:
+    """Give the bags tallied under a permit between two days.
+
+    Parameters
+    ----------
+    permit : Permit
+        The permit.
+    known : Known
+        Bags with their chances.
+    covered, cells : collection of str
+        Cells that it covers, and all of them.
+    first, until : date
+        Local days, both counted.
+
+    Returns
+    -------
+    list of Placed
+        With one chance each, of being the permit's.
+    """
+    elsewhere = frozenset(cells) - frozenset(covered)
+    return [_with_share(one, elsewhere) for one in known.placed if first <= one.bag.day <= until]
+
+
+def _wet(
+    presses: Sequence[Placed], known: Known, events: Events, on: date
+) -> WetTaken | None:
+    """Weigh the permit's bags wet; the others tell what a batch was made of."""
+    mine = {one.bag.name for one in presses}
+    others = [dataclasses.replace(one, chances={}, drift=None, moved={})
+              for one in known.placed if one.bag.day <= on and one.bag.name not in mine]
+    return wet_taken([*presses, *others], _HERE, events.wet, events.batch_sources, known.block,
+                     known.tunables, on=on)
 
 
 def permit_year(permit: Permit, on: date) -> tuple[date, date]:
@@ -146,15 +218,18 @@ def _with_share(one: Placed, elsewhere: frozenset[str]) -> Placed:
 
 
 def _in_unit(
-    permit: Permit, kg: Kg, presses: list[Placed], crop: Crop, block: Block, on: date
+    permit: Permit, kg: Kg, wet: WetTaken | None, presses: list[Placed], crop: Crop,
+    block: Block, on: date,
 ) -> tuple[float | None, float | None, float | None]:
     """Give what was taken, its spread, and the shed-dry kg of one unit."""
     if permit.cap_unit in {"kg_dry", None}:
         return kg.kg, kg.variance**0.5, 1.0
-    if permit.cap_unit == "kg_wet":
-        return None, None, None
     usual = bag_kg_on(block.bags, None, on)
     kappa = crop.weights.kappa[season_of(on, block.season_start), usual.name].kg
+    if permit.cap_unit == "kg_wet":
+        if wet is None:
+            return None, None, None
+        return wet.kg.kg, wet.kg.variance**0.5, kappa / wet.usual_kg
     if permit.cap_unit == "bags":
         return kg.bags, 0.0, kappa
     if usual.litres is None:

@@ -9,6 +9,7 @@ from sync.crop.class_table import class_mean
 from sync.picks.kilos import KgPerBag
 from sync.register.build import Register
 from sync.register.doubts import doubts_of
+from sync.register.notices import Notice
 from sync.register.permits import PermitToday
 from sync.report.rounding import (
     BAG_KG,
@@ -152,12 +153,12 @@ def _interval(found: Estimate | None, step: float) -> dict[str, Any] | None:
 
 
 def permit_row(permit: PermitToday) -> dict[str, Any]:
-    """Write a permit's year; notices and filings are null until they are built."""
+    """Write a permit's year."""
     step = BAGS if permit.permit.cap_unit in {"bags", "m3"} else KG
     taken = None
     if permit.taken is not None and permit.sd is not None:
         taken = range_of(
-            permit.taken, permit.sd**2, step, quantile=t_quantile(permit.taken_kg.df)
+            permit.taken, permit.sd**2, step, quantile=t_quantile(permit.df)
         )
     return {
         "permit": permit.permit.name,
@@ -167,6 +168,17 @@ def permit_row(permit: PermitToday) -> dict[str, Any]:
         "taken": taken,
         "left": maybe(permit.left, step),
         "cells": list(permit.cells),
-        "notice": None,
+        "notice": _notice(permit.notice),
         "filed": None,
+    }
+
+
+def _notice(notice: Notice | None) -> dict[str, Any] | None:
+    if notice is None:
+        return None
+    return {
+        "given": None if notice.given is None else notice.given.isoformat(),
+        "start": None if notice.start is None else notice.start.isoformat(),
+        "clear_days": notice.clear_days,
+        "needed": notice.needed,
     }

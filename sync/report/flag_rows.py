@@ -21,6 +21,8 @@ _STEPS = {
     "r68_m": _R68_M,
 }
 _ENDINGS = {"_bags": BAGS, "kg": KG, "_m2": M2, "_pct": PCT, "_mm": MM}
+#: Figures in the unit that the flag names.
+_IN_UNIT = ("taken", "taken_low", "taken_high", "cap")
 #: What only the rule tells apart.
 _OF_RULE = {
     "density_assumed": {"value": DENSITY, "sd": DENSITY},
@@ -73,7 +75,7 @@ def _figures(flag: Flag) -> dict[str, Any]:
     steps = dict(_OF_RULE.get(flag.rule, {}))
     if "unit" in flag.figures:
         in_kg = str(flag.figures["unit"]).startswith("kg")
-        steps.update(dict.fromkeys(("taken", "cap"), KG if in_kg else BAGS))
+        steps.update(dict.fromkeys(_IN_UNIT, KG if in_kg else BAGS))
     return {
         key: _figure(key, value, steps, None) for key, value in flag.figures.items()
     }

@@ -461,3 +461,13 @@ def test_cells_measured_again_are_told_with_their_forecasts(told):
     assert sum(one.teaches for one in found.cells) == 15
     assert found.ended == ()
     assert found.narrowing[0].cells
+
+
+def test_the_notice_of_the_season_was_given_in_time(told):
+    # By hand, between 14 August and 15 September 2025: 15; 18-22; 25-29; 1-5; 8-12, that is
+    # 1 + 5 + 5 + 5 + 5 = 21 clear working days.
+    _, flags, document = told
+    (permit,) = document["permits"]
+    assert permit["notice"] == {
+        "given": "2025-08-14", "start": "2025-09-15", "clear_days": 21, "needed": 20}
+    assert not [flag for flag in flags if flag.rule in {"late_notice", "permit_cap"}]

@@ -398,3 +398,22 @@ def test_the_rates_that_a_new_block_shows_as_an_example_can_be_used_as_they_stan
     block, _ = load_block(path.parent)
     assert block.hook_limit_kg == 620.0
     assert (block.costs.currency, block.costs.machine_bags) == ("NZD", 20.0)
+def at_top(folder, line):
+    path = folder / BLOCK
+    path.write_text(f"{line}\n{path.read_text()}")
+
+
+def test_holidays_are_days_and_spans_in_their_order(folder):
+    at_top(folder, 'holidays = ["2025-12-20/2026-01-10", 2025-10-27, "2025-06-02"]')
+    block, _ = load_block(folder)
+    assert block.holidays == (
+        (date(2025, 6, 2), date(2025, 6, 2)), (date(2025, 10, 27), date(2025, 10, 27)),
+        (date(2025, 12, 20), date(2026, 1, 10)))
+
+
+@pytest.mark.parametrize("value", [
+    '["Christmas"]', '["2026-01-10/2025-12-20"]', "[7]", '["2025-12-20/"]', "2025",
+    "[2025-12-20T10:00:00]"])
+def test_a_holiday_that_is_no_day_is_named(folder, value):
+    at_top(folder, f"holidays = {value}")
+    one_mistake(folder, "block.toml holidays = ", "2025-12-20/2026-01-10")
