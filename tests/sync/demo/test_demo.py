@@ -470,4 +470,4 @@ def test_the_notice_of_the_season_was_given_in_time(told):
     (permit,) = document["permits"]
     assert permit["notice"] == {
         "given": "2025-08-14", "start": "2025-09-15", "clear_days": 21, "needed": 20}
-    assert not [flag for flag in flags if flag.rule in {"late_notice", "permit_cap"}]
+    assert not [name for name in flags if name.startswith(("late_notice", "permit_cap"))]

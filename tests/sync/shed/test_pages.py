@@ -165,6 +165,8 @@ def test_of_a_track_no_point_is_shown(small, open_here):
     phone.note("track", datetime(2025, 11, 10, 20, tzinfo=UTC), t0="2025-11-10T20:00:00.000Z",
                dt_ms=[0, 5000], lat_e7=[-427654321, 17], lon_e7=[1687654321, 19], acc_m=[4, 4])
     block.take({"a.handover.zip": phone.pack()})
+    with (block.folder / "block.toml").open("a", encoding="utf-8") as settings:
+        settings.write("\n[settings]\ntrack_keep_days = 36500\n")
     here = open_here(block.folder)
     one = Owner(here)
     one.sign_in(here.code)
@@ -280,6 +282,7 @@ def test_holes_are_told_by_number(small, open_here):
     here = open_here(block.folder)
     one = Owner(here)
     one.sign_in(here.code)
+    one.ready()
     rows = {row[0]: row for row in table_of(read(one, "/phones"))}
 
     assert rows["p1"][4] == "11–13"

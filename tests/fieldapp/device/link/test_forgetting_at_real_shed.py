@@ -42,6 +42,8 @@ def at_shed(folder):
 
 
 def test_a_hand_over_after_the_phone_forgot_changes_nothing_at_the_shed(real_shed, owner, phone):
+    with (real_shed.folder / "block.toml").open("a", encoding="utf-8") as settings:
+        settings.write("\n[settings]\ntrack_keep_days = 36500\n")  # the shed's own clock runs on
     phone.pair_over_wifi(real_shed.address, owner.code_for())
     was = walk(phone, NOW, 20)
     assert send(phone, NOW).journals[0].left == 0
