@@ -1,13 +1,15 @@
 """closed_ground, sprayed_hold and outside_block: bags from where nobody may pick."""
 
 import dataclasses
+import functools
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 
 from sync.block import season_of
 from sync.flags.chances import Found, bags_there, chance_text
 from sync.flags.flag import Flag
+from sync.geometry.crs import Floats
 from sync.geometry.placed import Placed
 from sync.register.build import Register
 
@@ -25,23 +27,15 @@ def closed_ground(register: Register) -> Iterator[Flag]:
     Flag
         One a cell and season.
     """
-    seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
-    for one in _until(register):
-        for cell in one.closed:
-            seen[cell, season_of(one.bag.day, register.block.season_start)].append(one)
-    for (cell, season), presses in sorted(seen.items()):
-        found = bags_there(
-            presses, lambda one, cell=cell: one.part_closed(cell),  # type: ignore[misc]
-            register.crop.weights, register.block, register.tunables,
+    for cell, season, found in _found(
+            register, lambda one: one.closed, lambda one, cell: one.part_closed(cell)):
+        why = (
+            f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from closed "
+            f"ground in {cell} from {found.first_day.isoformat()} on; chance of at least "
+            f"{register.tunables.early_bags:g} bags {chance_text(found.probability)}; "
+            "the pickers' word or a walk over the ground would settle it"
         )
-        if found is not None:
-            why = (
-                f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from closed "
-                f"ground in {cell} from {found.first_day.isoformat()} on; chance of at least "
-                f"{register.tunables.early_bags:g} bags {chance_text(found.probability)}; "
-                "the pickers' word or a walk over the ground would settle it"
-            )
-            yield _flag("closed_ground", cell, season, cell, why, found)
+        yield _flag("closed_ground", cell, season, cell, why, found)
 
 
 def sprayed_hold(register: Register) -> Iterator[Flag]:
@@ -57,17 +51,8 @@ def sprayed_hold(register: Register) -> Iterator[Flag]:
     Flag
         One a cell and season.
     """
-    seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
-    for one in _until(register):
-        for cell in one.held:
-            seen[cell, season_of(one.bag.day, register.block.season_start)].append(one)
-    for (cell, season), presses in sorted(seen.items()):
-        found = bags_there(
-            presses, lambda one, cell=cell: one.part_held(cell),  # type: ignore[misc]
-            register.crop.weights, register.block, register.tunables,
-        )
-        if found is None:
-            continue
+    for cell, season, found in _found(
+            register, lambda one: one.held, lambda one, cell: one.part_held(cell)):
         until, sprayed = _holds_of(register, cell, found)
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from ground in "
@@ -105,29 +90,43 @@ def outside_block(register: Register) -> Iterator[Flag]:
     Flag
         One a phone and season.
     """
-    seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
-    for one in _until(register):
-        if one.outside > 0.0:
-            season = season_of(one.bag.day, register.block.season_start)
-            seen[one.bag.device, season].append(one)
-    for (device, season), presses in sorted(seen.items()):
-        found = bags_there(
-            presses, lambda one: one.part_outside(), register.crop.weights, register.block,
-            register.tunables,
+    for device, season, found in _found(
+            register, lambda one: (one.bag.device,) if one.outside > 0.0 else (),
+            lambda one, _: one.part_outside()):
+        why = (
+            f"{found.bags:.1f} bags ({found.kg:.0f} kg) tallied on {device} are expected to "
+            f"have come from outside the block from {found.first_day.isoformat()} on; chance "
+            f"of at least {register.tunables.early_bags:g} bags "
+            f"{chance_text(found.probability)}; "
+            "the outline, or the pickers' word, would settle it"
         )
+        yield _flag("outside_block", device, season, None, why, found)
+
+
+def _found(
+    register: Register,
+    abouts: Callable[[Placed], Iterable[str]],
+    part_of: Callable[[Placed, str], float | Floats],
+) -> Iterator[tuple[str, int, Found]]:
+    """Judge the bags until the day by what they are about, a cell or a phone, and season."""
+    seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
+    for one in register.known.placed:
+        if one.bag.day <= register.on:
+            season = season_of(one.bag.day, register.block.season_start)
+            for about in abouts(one):
+                seen[about, season].append(one)
+    for (about, season), presses in sorted(seen.items()):
+        found = bags_there(
+            presses, functools.partial(_part, part_of, about), register.crop.weights,
+            register.block, register.tunables)
         if found is not None:
-            why = (
-                f"{found.bags:.1f} bags ({found.kg:.0f} kg) tallied on {device} are expected to "
-                f"have come from outside the block from {found.first_day.isoformat()} on; chance "
-                f"of at least {register.tunables.early_bags:g} bags "
-                f"{chance_text(found.probability)}; "
-                "the outline, or the pickers' word, would settle it"
-            )
-            yield _flag("outside_block", device, season, None, why, found)
+            yield about, season, found
 
 
-def _until(register: Register) -> list[Placed]:
-    return [one for one in register.known.placed if one.bag.day <= register.on]
+def _part(
+    part_of: Callable[[Placed, str], float | Floats], about: str, one: Placed
+) -> float | Floats:
+    return part_of(one, about)
 
 
 def _flag(

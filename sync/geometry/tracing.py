@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from sync.geometry.chance import sigma_of
@@ -35,6 +36,9 @@ from sync.geometry.track import position_at
 from sync.intake.fixes import ms_of
 from sync.intake.seen import TrackSeen
 from sync.settings import Tunables
+
+_DAY_MS = 86_400_000
+_EPOCH = date(1970, 1, 1)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -157,15 +161,29 @@ def _swept(
 
 def _days(track: GroundTrack, zone: str) -> Iterator[tuple[date, float, float]]:
     """Give each local day of a track, with the instants it is between. [ms since 1970]."""
-    if not len(track.at_ms):
-        return
     local = ZoneInfo(zone)
-    first, last = (datetime.fromtimestamp(float(ms) / 1000.0, UTC).astimezone(local).date()
-                   for ms in (track.at_ms[0], track.at_ms[-1]))
-    for number in range((last - first).days + 1):
-        day = first + timedelta(days=number)
+    for day in days_about(track.at_ms):
         starts, ends = (
             ms_of(datetime(one.year, one.month, one.day, tzinfo=local).astimezone(UTC))
             for one in (day, day + timedelta(days=1)))
         if np.searchsorted(track.at_ms, starts) < np.searchsorted(track.at_ms, ends):
             yield day, starts, ends
+
+
+def days_about(at_ms: npt.NDArray[np.int64]) -> list[date]:
+    """Give the days by UTC of some fixes and those about them; their local days are among them.
+
+    Parameters
+    ----------
+    at_ms : array of int64, shape (n,)
+        Since 1970, UTC; within the calendar by a day. [ms]
+
+    Returns
+    -------
+    list of date
+        Ascending; three a fix at most, though a clock that jumped put fixes ages apart.
+    """
+    numbers = np.unique(at_ms // _DAY_MS) + _EPOCH.toordinal()
+    about = np.unique(numbers[:, None] + np.array([-1, 0, 1]))
+    return [date.fromordinal(int(one)) for one in about
+            if date.min.toordinal() < one < date.max.toordinal()]

@@ -10,6 +10,7 @@ import base64
 import dataclasses
 import hashlib
 import json
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 
@@ -32,7 +33,7 @@ from sync.geometry.traces import (
     told_of_parts,
     written,
 )
-from sync.geometry.tracing import Asked, trace_of
+from sync.geometry.tracing import Asked, days_about, trace_of
 from sync.intake.clock import is_phone
 from sync.intake.fixes import ms_of
 from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, TrackSeen
@@ -124,7 +125,10 @@ class Walkers:
         self._sweeps = sweeps
         self._since = Since(trodden.bags, one_tally_s=tunables.one_tally_s)
         self._walks = _walks_of(trodden)
-        self.asked = self._asked(trodden.bags)
+        self._by_device: dict[str, list[Walk]] = defaultdict(list)
+        for walk in self.walks():
+            self._by_device[walk.carried.device].append(walk)
+        self._asks = self._asked(trodden.bags)
         self._traces: dict[tuple[float, str], Trace] = {}
 
     def told(self, bag: BagSeen) -> Told | None:
@@ -183,9 +187,6 @@ class Walkers:
 
     def _asked(self, bags: Sequence[BagSeen]) -> dict[tuple[float, str], Asked]:
         """Gather what all presses ask of each walk."""
-        self._by_device: dict[str, list[Walk]] = {}
-        for walk in self.walks():
-            self._by_device.setdefault(walk.carried.device, []).append(walk)
         spells: dict[tuple[float, str], dict[Span, date]] = {}
         fixes: dict[tuple[float, str], set[float]] = {}
         for bag in bags:
@@ -216,7 +217,7 @@ class Walkers:
         return next((fix for fix in found if fix is not None), None)
 
     def _remembered(self, walk: Walk) -> Trace:
-        asked = self.asked[walk.name]
+        asked = self._asks[walk.name]
         if not len(walk.track):
             return Trace({}, {})
         key = self._key(walk, asked)
@@ -231,7 +232,7 @@ class Walkers:
 
     def _key(self, walk: Walk, asked: Asked) -> str | None:
         """Sum up all that a trace is made of; None where the ground has no sum."""
-        days = sorted({*asked.spells.values(), *_utc_days(walk.track)})
+        days = sorted({*asked.spells.values(), *days_about(walk.track.at_ms)})
         grounds = [(day.isoformat(), self._ground_of(day).maps) for day in days]
         if any(not maps for _, maps in grounds):
             return None
@@ -268,16 +269,6 @@ def _readable(thinned: Sequence[ThinnedSeen]) -> Iterator[Gone]:
 
 
 _NO_TRACK = TrackSeen(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
-_DAY_MS = 86_400_000
-
-
-def _utc_days(track: TrackSeen) -> set[date]:
-    """Give the days by UTC of a track, and those about them: its local days are among them."""
-    first, last = int(track.at_ms[0]) // _DAY_MS, int(track.at_ms[-1]) // _DAY_MS
-    epoch = date(1970, 1, 1).toordinal()
-    low, high = max(1, epoch + first - 1), min(date.max.toordinal(), epoch + last + 1)
-    return {date.fromordinal(one) for one in range(low, high + 1)}
-
 
 def _to_bytes(trace: Trace) -> bytes:
     swept = [[day.isoformat(), cell, base64.b64encode(wkb).decode("ascii")]

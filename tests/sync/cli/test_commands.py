@@ -16,16 +16,6 @@ from sync.disk.load import load_inputs
 from sync.register.build import build
 
 
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
-
-
 def schema(name: str) -> dict:
     text = (files("sync.report") / "schemas" / f"{name}.schema.json").read_text()
     return json.loads(text)

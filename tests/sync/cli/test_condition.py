@@ -1,23 +1,10 @@
 """`fallow condition`, as the owner types it."""
 
-import pytest
 
-from sync.cli import app
-from sync.cli.shown import run
 
 FORM = ("form,row,kind,day,person,plot,when,side_m,cover_pct,depth_mm,scrub_pct,water_table_mm\n"
         "w1,1,quadrat,2023-07-03,MT,001,survey,0.5,50,,4,-100\n"
         "w1,2,quadrat,2025-07-03,MT,001,survey,0.5,50,,13,-140\n")
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
 
 
 def test_a_block_that_nobody_read_twice_says_what_to_do(small, fallow):

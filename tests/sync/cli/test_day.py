@@ -4,19 +4,6 @@ from datetime import UTC, datetime
 
 import pytest
 
-from sync.cli import app
-from sync.cli.shown import run
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
-
 
 def test_a_day_is_told_by_what_had_come_in_and_by_what_came_later(season, fallow, tmp_path):
     made, files = season

@@ -10,9 +10,7 @@ from fieldapp.device.clock import SetClock
 from fieldapp.device.desk import desk_of, place_of
 from fieldapp.device.phone_folder import PhoneFolder
 from fieldapp.ground import answer
-from sync.cli import app
 from sync.cli.phone import bring
-from sync.cli.shown import run
 from sync.disk.keys import load_phones
 
 NOW = datetime(2026, 2, 20, 1, tzinfo=UTC)
@@ -23,17 +21,11 @@ GPX = """<gpx version="1.1" creator="test" xmlns="http://www.topografix.com/GPX/
 
 
 @pytest.fixture
-def fallow(monkeypatch, capsys):
+def fallow(monkeypatch, fallow):
     """The command where there is no display, so that no test opens a window by mistake."""
     for name in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"):
         monkeypatch.delenv(name, raising=False)
-
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
+    return fallow
 
 
 def test_it_has_help_without_a_display(fallow):

@@ -6,20 +6,7 @@ import stat
 
 import pytest
 
-from sync.cli import app
-from sync.cli.shown import run
-
 SPAN = ("--from", "2025-11-01", "--to", "2026-02-20")
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
 
 
 @pytest.fixture

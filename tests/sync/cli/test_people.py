@@ -6,19 +6,7 @@ import stat
 import gpxpy
 import pytest
 
-from sync.cli import app
-from sync.cli.shown import run
 from sync.geometry.gpx import read_gpx
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
 
 
 def test_waypoints_are_gpx_that_any_reader_reads(small, fallow, tmp_path):

@@ -6,24 +6,12 @@ from datetime import UTC, datetime
 import gpxpy
 import pytest
 
-from sync.cli import app
 from sync.cli.registers import built
-from sync.cli.shown import run
 from sync.disk.folder import load_block
 from sync.geometry.receiver import GIVEN_OUT
 from sync.report.sheet_plots import sheet_plots
 
 DAY = "2026-06-15"
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
 
 
 def plots(fallow, folder, *words, on=DAY, seed=7):

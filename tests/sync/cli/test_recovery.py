@@ -1,19 +1,6 @@
 """`fallow recovery`, as the owner types it."""
 
-import pytest
 
-from sync.cli import app
-from sync.cli.shown import run
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
 
 
 def test_it_tells_growth_and_what_would_narrow_it_in_a_hundred_columns(season, fallow, tmp_path):

@@ -1,19 +1,6 @@
 """`fallow report --numbers`: what is printed in the cells of the map."""
 
-import pytest
 
-from sync.cli import app
-from sync.cli.shown import run
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
 
 
 def test_scrub_is_printed_where_it_is_asked_for(small, fallow, tmp_path):

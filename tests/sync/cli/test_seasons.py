@@ -7,9 +7,7 @@ import os
 
 import pytest
 
-from sync.cli import app
 from sync.cli.seasons import _solver_is_quiet
-from sync.cli.shown import run
 
 PERMIT = """
 [[permit]]
@@ -19,16 +17,6 @@ year_start = "09-01"
 cap = 2500
 cap_unit = "kg_dry"
 """
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
 
 
 @pytest.fixture

@@ -4,21 +4,8 @@ import json
 
 import pytest
 
-from sync.cli import app
-from sync.cli.shown import run
-
 ON = ("--on", "2025-09-01")
 NEW = ("new", "rolling", "--treatment", "rolled", "--pairs")
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
 
 
 @pytest.fixture

@@ -4,22 +4,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from sync.cli import app
-from sync.cli.shown import run
-
 PICKED = datetime(2025, 11, 10, 20, tzinfo=UTC)
 EARLY = datetime(2026, 1, 20, 20, tzinfo=UTC)
 OLD, NEW = PICKED - timedelta(days=2), EARLY - timedelta(days=3)
-
-
-@pytest.fixture
-def fallow(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr("sys.argv", ["fallow", *map(str, words)])
-        code = run(app)
-        said = capsys.readouterr()
-        return code, said.out, said.err
-    return call
 
 
 def stamped(at):

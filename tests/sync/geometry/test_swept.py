@@ -229,3 +229,22 @@ def test_a_gap_or_a_walk_parts_two_passes(walked, nztm):
     passes = passes_of(on_ground, since_ms=0, until_ms=1e15, longest_s=60.0)
 
     assert [len(one) for one in passes] == [10, len(track) - 10]
+
+
+def test_2026_11_28_a_clock_that_jumped_through_the_ages_costs_no_time(ground, nztm, grid):
+    # Every day between the first fix of a walk and its last was looked at: millions of them.
+    lat, lon = nztm.to_deg(grid.origin_e + np.array([10.0, 10.5, 20.0]),
+                           grid.origin_n + np.array([50.0, 50.0, 50.0]))
+    at_ms = np.array([round(ms_of(START)), round(ms_of(START)) + 5000, 250_000_000_000_000])
+    track = TrackSeen(at_ms, np.asarray(lat), np.asarray(lon), np.full(3, 4.0))
+    asked = []
+
+    def ground_of(day):
+        asked.append(day)
+        return dataclasses.replace(ground, maps="sum")
+
+    found = tread(Trodden([], [outing()], {"p1-aaaa": track}), ground_of, nztm, Tunables(),
+                  memo=Remembers())
+
+    assert {fresh.piece.day for each in found.swept.by_cell.values() for fresh in each} == {DAY}
+    assert len(set(asked)) <= 6
