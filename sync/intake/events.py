@@ -15,6 +15,7 @@ from sync.intake.fixes import thinned_of, tracks_of
 from sync.intake.merge import Counted
 from sync.intake.seen import (
     BagSeen,
+    BatchSeen,
     ClipSeen,
     Events,
     LotSeen,
@@ -78,6 +79,7 @@ def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> E
         rulings=tuple(by_kind["ruling"]),
         wet=tuple(wet for c in by_kind["batch"] if (wet := _wet(c)) is not None),
         notices=tuple(_notice(c) for c in by_kind["notice"]),
+        batches=tuple(_batch(c) for c in by_kind["batch"]),
     )
 
 
@@ -187,6 +189,15 @@ def _wet(c: Counted) -> WetSeen | None:
     return WetSeen(
         c.name, r["batch"], c.day, r["stage"], float(r["bags"]), float(r["wet_kg"]),
         tuple(r.get("from") or ()),
+    )
+
+
+def _batch(c: Counted) -> BatchSeen:
+    r = c.record
+    bags = r.get("bags")
+    return BatchSeen(
+        c.name, c.at, r["batch"], c.day, r["stage"], None if bags is None else float(bags),
+        tuple(r.get("from") or ()), r.get("dry_kg"), r.get("moist_pct"), r.get("pure_pct"),
     )
 
 

@@ -221,6 +221,36 @@ class WetSeen:
 
 
 @dataclasses.dataclass(frozen=True)
+class BatchSeen:
+    """One stage of a batch, as it was noted.
+
+    Attributes
+    ----------
+    stage : {"weighed", "lifted", "arrived", "dried"}
+        What happened to it.
+    bags : float or None
+        None is all that its sources hold.
+    sources : tuple of str
+        Labels of the piles and batches that it was made of; empty where none is said.
+    dry_kg : float or None
+        Shed-dry. [kg]
+    moist_pct, pure_pct : float or None
+        Moisture, wet basis, and clean moss of all that was dried. [%]
+    """
+
+    name: str
+    at: datetime
+    label: str
+    day: date
+    stage: str
+    bags: float | None
+    sources: tuple[str, ...]
+    dry_kg: float | None = None
+    moist_pct: float | None = None
+    pure_pct: float | None = None
+
+
+@dataclasses.dataclass(frozen=True)
 class NoticeSeen:
     """A notice to the authority of a start, or a return that was filed.
 
@@ -279,3 +309,4 @@ class Events:
     rulings: tuple[Counted, ...]
     wet: tuple[WetSeen, ...] = ()
     notices: tuple[NoticeSeen, ...] = ()
+    batches: tuple[BatchSeen, ...] = ()
