@@ -175,6 +175,13 @@ class Tunables:
         18.0, "months", "a cell whose rest ends within is measured first: it opens next")
     others_pct: float = _tunable(
         20.0, "%", "of the cells are left to all other ground, so that none is without a chance")
+    weighing_days: int = _tunable(
+        2, "days", "an older wet weight is warned of: rain and sun change a bag; own choice")
+    least_weighings: int = _tunable(
+        5, "weighings", "fewer tell no spread of wet bags, and cv_bag stands in; own choice")
+    hazard_near_m: float = _tunable(
+        50.0, "m", "from a pile or the landing: a long line that swings, and downwash; from "
+        "memory")
 
 
 _LIMITS: Mapping[str, tuple[float, float]] = {
@@ -201,6 +208,9 @@ _LIMITS: Mapping[str, tuple[float, float]] = {
     "plot_border_m": (0.1, 10.0),
     "first_months": (0.0, 240.0),
     "others_pct": (0.0, 100.0),
+    "weighing_days": (0.0, 60.0),
+    "least_weighings": (2.0, 100.0),
+    "hazard_near_m": (0.0, 2000.0),
     "reach_m": (0.1, 10.0),
 }
 

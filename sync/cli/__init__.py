@@ -13,6 +13,7 @@ from sync.cli import (
     condition,
     day,
     intake,
+    lifts,
     pay,
     people,
     phone,
@@ -53,6 +54,7 @@ app.command("day")(day.day)
 app.command("pay")(pay.pay)
 app.command("report")(registers.report)
 app.command("seasons")(seasons.seasons)
+app.command("lifts")(lifts.lifts)
 app.command("recovery")(recovery.recovery)
 app.command("condition")(condition.condition)
 app.command("trial")(trial.trial)

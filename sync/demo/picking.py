@@ -54,6 +54,8 @@ class PickPlan:
         How many working days it lasts; None as long as it takes.
     evening : tuple of (date, callable) or None
         What else happens after a day's picking; it is told the label of the pile.
+    pile : str or None
+        What the gang calls its pile; None takes what the phone proposes.
     """
 
     cell: str
@@ -62,6 +64,7 @@ class PickPlan:
     crews: tuple[Crew, ...]
     days: int | None = None
     evening: tuple[date, Callable[[str], None]] | None = None
+    pile: str | None = None
 
 
 MT = Crew("p1", "MT", ("MT",))
@@ -153,7 +156,7 @@ class Gang:
         if not self.pile:
             notes = Notes(outing, zone=ZoneInfo(ZONE))
             made = notes.mark("pile", now=phone.clock(at + timedelta(minutes=10)),
-                              where=self._fix(phone))
+                              where=self._fix(phone), name=self.plan.pile)
             self.pile = str(made["name"])
         return outing
 

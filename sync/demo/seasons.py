@@ -55,6 +55,8 @@ _SHEETS = {
     "F09": (date(2026, 1, 9), ("p2", "p3", "p4", "p5")),
 }
 _WEAK_DAY = date(2025, 10, 14)
+#: Piles that the gang named itself.
+NAMED_PILES = {"F09": "Bale Knoll 2"}
 
 
 def pick_season(world: World, number: int) -> Path | None:
@@ -110,7 +112,7 @@ def _plan(
     evening = None
     if cell == "F08":
         evening = (_WEAK_DAY, lambda pile: weak_fix_on_a_border(world, pile, _WEAK_DAY))
-    return PickPlan(cell, first, share, crews, days, evening)
+    return PickPlan(cell, first, share, crews, days, evening, NAMED_PILES.get(cell))
 
 
 def _enough(crews: Sequence[Crew], bags_a_day: float) -> tuple[Crew, ...]:

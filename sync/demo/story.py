@@ -13,6 +13,7 @@ import numpy as np
 
 from sync.demo.begin import CODES, begin
 from sync.demo.draws import POOL_CELL, Winter, draw_plots
+from sync.demo.lifting import lift_and_weigh
 from sync.demo.place import local
 from sync.demo.seasons import PICKED, SEASONS, pick_season
 from sync.demo.shed import PAST, SPRAYED, give_notice, type_in_past
@@ -84,6 +85,7 @@ def _tell_story(world: World, seed: int) -> Path:
     world.tell("season 2025/26: picking")
     pick_season(world, 2)
     overstep_the_line(world)
+    lift_and_weigh(world)
     world.tell("pegged plots: scrub, water, a trial")
     watch(world, seed)
     _take_again(world)

@@ -19,6 +19,7 @@ from fieldapp.device.journal import Journal
 from fieldapp.ground import unpack_sheet
 from fieldapp.record import instant
 from sync.crop.long_run_range import long_run_range
+from sync.demo.lifting import DRY_DAY, PILE, WET_DAY
 from sync.demo.place import local
 from sync.demo.seasons import SEASONS
 from sync.demo.special import EARLY_DAY, EARLY_GROUPS
@@ -33,6 +34,7 @@ from sync.disk.taking import Options, take_files
 from sync.flags.evidence.shown import shown_in
 from sync.flags.raised import flags_of
 from sync.intake.fixes import ms_of
+from sync.plan.lifts.plan import plan_lifts
 from sync.plan.recovery import recovery_of
 from sync.plan.trial import trial_seen
 from sync.plan.works import works_of
@@ -40,6 +42,8 @@ from sync.register.build import build
 from sync.report.document import register_document, register_json
 from sync.report.flag_case import case_text, folio_of
 from sync.report.land import land_page
+from sync.report.lifts.standing import hazards_marked, piles_waiting
+from sync.report.lifts.told import basis_lines
 from sync.report.trials import trial_verdict
 
 BEFORE_PAPER = datetime(2025, 4, 1, tzinfo=UTC)
@@ -183,6 +187,18 @@ def test_the_page_for_the_council_has_the_story_s_figures(told):
     assert "the owner has not ruled yet" in page
     assert "of what the permit allows" not in page  # without a price nothing is earned
     assert "for what the permit allows" in page
+
+
+@pytest.mark.parametrize(("day", "kg", "sd_kg", "sling", "lifts"), [
+    (DRY_DAY, 88, 9, 6, 8), (WET_DAY, 112, 13, 5, 10)])
+def test_after_three_wet_days_the_same_pile_takes_ten_lifts(demo, day, kg, sd_kg, sling, lifts):
+    register, _, _ = read(demo, on=day)
+    plan = plan_lifts(register, piles_waiting(register), hazards_marked(register))
+    (pile,) = [one for one in plan.piles if one.pile.label == PILE]
+    assert (pile.pile.bags, pile.wet.day, pile.wet.own) == (46, day, True)
+    assert (round(pile.wet.kg), round(pile.wet.sd_kg)) == (kg, sd_kg)
+    assert (pile.sling, pile.lifts, plan.limit_kg) == (sling, lifts, 620)
+    assert f"Wet bag {kg} ± {sd_kg} kg, by 10 weighings" in " ".join(basis_lines(plan))
 
 
 def test_no_other_cell_is_called_picked_early(told):

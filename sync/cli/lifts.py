@@ -1,0 +1,68 @@
+"""`fallow lifts`: what waits on piles, how many bags a sling, how many lifts, what it costs."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sync.cli.intake import Folder
+from sync.cli.registers import KnownBy, On
+from sync.cli.shown import REFUSED, day_of, end, now, progress_console, result, say, time_of
+from sync.disk.load import load_inputs, today_in
+from sync.errors import FallowError
+from sync.plan.lifts.plan import plan_lifts
+from sync.plan.lifts.values import LiftPlan, Pile
+from sync.register.build import Register, build
+from sync.report.lifts.files import lifts_csv, lifts_json
+from sync.report.lifts.standing import hazards_marked, piles_waiting
+from sync.report.lifts.text import lifts_text
+
+#: No hook of a helicopter carries more. [kg]
+_MOST_KG = 20_000.0
+
+
+def lifts(
+    folder: Folder,
+    limit_kg: Annotated[float | None, typer.Option(
+        "--limit-kg", metavar="KG", help="What the hook may carry; block.toml's if left out."
+    )] = None,
+    pile: Annotated[list[str] | None, typer.Option(
+        "--pile", metavar="LABEL", help="Only this pile; again for more.")] = None,
+    on: On = None,
+    known_by: KnownBy = None,
+    as_json: Annotated[bool, typer.Option("--json", help="As JSON, for machines.")] = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="A line a lift, for a sheet.")] = False,
+    out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
+) -> None:
+    """Plan the lifts of the piles: bags a sling by the hook's limit, cards to tick, cost."""
+    if as_json + as_csv > 1:
+        raise typer.BadParameter("say one of --json, --csv")
+    if limit_kg is not None and not 0.0 < limit_kg <= _MOST_KG:
+        raise typer.BadParameter(f"--limit-kg {limit_kg:g}: above 0, at most {_MOST_KG:,.0f} kg")
+    inputs = load_inputs(folder, known_by=time_of(known_by))
+    with progress_console().status("working out the lifts"):
+        register = build(inputs, on=day_of(on) or today_in(inputs.block, now()))
+        plan = plan_lifts(register, _asked(register, pile or []), hazards_marked(register),
+                          limit_kg=limit_kg)
+    write = lifts_json if as_json else lifts_csv if as_csv else lifts_text
+    result(write(plan), out)
+    _end_of(plan)
+
+
+def _asked(register: Register, labels: list[str]) -> tuple[Pile, ...]:
+    piles = piles_waiting(register)
+    waiting = {one.label for one in piles}
+    for label in labels:
+        if label not in waiting:
+            raise FallowError(
+                f"pile {label!r}: no bag waits there on {register.on}; bags wait on: "
+                f"{', '.join(sorted(waiting)) or 'none'}")
+    return tuple(one for one in piles if not labels or one.label in labels)
+
+
+def _end_of(plan: LiftPlan) -> None:
+    """End with 1 where some pile has no sling: then not all that was asked is told."""
+    without = [one.pile.label for one in plan.piles if not one.sling]
+    if without:
+        say(f"no sling for {len(without)} of {len(plan.piles)} piles: {', '.join(without)}")
+        end(REFUSED)

@@ -1,0 +1,175 @@
+"""What a wet bag weighs, by the last day on which bags were weighed.
+
+Rule 1: water comes and goes with the weather, so days are never mixed: the last one counts.
+Rule 2: of that day a pile's own bags count alone where enough of them were weighed, else all of
+its bag types.
+Rule 3: without a weighing nothing is said, and with too few a wide spread is assumed.
+"""
+
+import dataclasses
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from datetime import date
+
+from sync.block import season_of
+from sync.plan.lifts.values import Pile, WetBag
+from sync.register.build import Register
+from sync.settings import Tunables
+
+#: A label and the season it was written in.
+_Label = tuple[str, int]
+#: Stages at which a bag weighs what hangs on the hook; at the shed water has run out of it.
+_ON_THE_HOOK = frozenset({"weighed", "lifted"})
+
+
+@dataclasses.dataclass(frozen=True)
+class Weighing:
+    """One reading of the scale.
+
+    Attributes
+    ----------
+    labels : frozenset of (str, int)
+        The piles its bags came from.
+    types : frozenset of str
+        Types of the bags on those piles; empty where no pile tells.
+    """
+
+    name: str
+    day: date
+    bags: float
+    kg: float
+    labels: frozenset[tuple[str, int]]
+    types: frozenset[str]
+
+
+def weighings_of(register: Register) -> tuple[Weighing, ...]:
+    """Give every weighing of wet bags until the day asked about.
+
+    Parameters
+    ----------
+    register : Register
+        Of that day.
+
+    Returns
+    -------
+    tuple of Weighing
+        Batches weighed or lifted with their wet kg, and bags weighed as they were tallied; by
+        day and name.
+    """
+    types = types_by_pile(register)
+    found = [*_of_batches(register, types), *_of_tallies(register, types)]
+    return tuple(sorted((one for one in found if one.day <= register.on),
+                        key=lambda one: (one.day, one.name)))
+
+
+def types_by_pile(register: Register) -> dict[tuple[str, int], frozenset[str]]:
+    """Give the types of the bags tallied on each pile; a bag without one is of the usual type."""
+    found: dict[_Label, set[str]] = defaultdict(set)
+    known = {bag.name for bag in register.block.bags}
+    usual = register.block.bags[0].name
+    for bag in register.events.bags:
+        if bag.pile is not None and bag.day <= register.on:
+            season = season_of(bag.day, register.block.season_start)
+            found[bag.pile, season].add(
+                bag.bag_type if bag.bag_type in known and bag.bag_type else usual)
+    return {label: frozenset(types) for label, types in found.items()}
+
+
+def wet_bag_of(
+    pile: Pile, types: frozenset[str], weighings: Sequence[Weighing], tunables: Tunables
+) -> WetBag | None:
+    """Say what a wet bag of a pile weighs.
+
+    Parameters
+    ----------
+    pile : Pile
+        Bags that wait.
+    types : frozenset of str
+        Their types.
+    weighings : sequence of Weighing
+        Until the day asked about.
+    tunables : Tunables
+        `least_weighings` and `cv_bag`.
+
+    Returns
+    -------
+    WetBag or None
+        None without a weighing of any such bag.
+    """
+    such = [one for one in weighings if not one.types or not types or one.types & types]
+    if not such:
+        return None
+    last = max(one.day for one in such)
+    of_day = [one for one in such if one.day == last]
+    own = [one for one in of_day if (pile.label, pile.season) in one.labels]
+    enough = len(own) >= tunables.least_weighings
+    return _told(own if enough else of_day, tunables, own=enough or len(own) == len(of_day))
+
+
+def _told(weighings: Sequence[Weighing], tunables: Tunables, *, own: bool) -> WetBag:
+    bags = sum(one.bags for one in weighings)
+    kg = sum(one.kg for one in weighings) / bags
+    assumed = len(weighings) < tunables.least_weighings
+    sd_kg = bag_sd_kg([(one.bags, one.kg) for one in weighings]) if not assumed else (
+        tunables.cv_bag * kg)
+    return WetBag(kg, sd_kg, weighings[0].day, len(weighings), bags, assumed, own)
+
+
+def bag_sd_kg(weighings: Sequence[tuple[float, float]]) -> float:
+    """Estimate the spread of wet weight from bag to bag.
+
+    Parameters
+    ----------
+    weighings : sequence of (float, float)
+        Bags on the scale and what it read, two or more. [kg]
+
+    Returns
+    -------
+    float
+        √(Σ(W − w·n)²/n ÷ (k − 1)), w = ΣW/Σn over k weighings; of bags weighed one by one it is
+        their standard deviation. [kg]
+
+    Notes
+    -----
+    Derived: generalised least squares for W = w·n + e, Var e in proportion to n. What k weighings
+    leave unknown of w and of the spread itself is not in it.
+    """
+    w = math.fsum(kg for _, kg in weighings) / math.fsum(bags for bags, _ in weighings)
+    squares = math.fsum((kg - w * bags) ** 2 / bags for bags, kg in weighings)
+    return math.sqrt(squares / (len(weighings) - 1))
+
+
+def _of_batches(
+    register: Register, types: dict[_Label, frozenset[str]]
+) -> Iterator[Weighing]:
+    for one in register.events.wet:
+        if one.stage in _ON_THE_HOOK:
+            season = season_of(one.day, register.block.season_start)
+            labels = frozenset(_pile_named(label, season, types)
+                               for label in one.sources or (one.label,))
+            yield Weighing(one.name, one.day, one.bags, one.wet_kg, labels,
+                           _types(labels, types))
+
+
+def _of_tallies(
+    register: Register, types: dict[_Label, frozenset[str]]
+) -> Iterator[Weighing]:
+    for bag in register.events.bags:
+        if bag.wet_kg and bag.bags:
+            season = season_of(bag.day, register.block.season_start)
+            labels = frozenset() if bag.pile is None else frozenset({(bag.pile, season)})
+            own = frozenset({bag.bag_type}) if bag.bag_type else _types(labels, types)
+            yield Weighing(bag.name, bag.day, bag.bags, bag.wet_kg, labels, own)
+
+
+def _pile_named(
+    label: str, season: int, types: dict[_Label, frozenset[str]]
+) -> _Label:
+    """Find the pile of a label: of the batch's own season, or of the one before."""
+    own = (label, season)
+    return own if own in types or (label, season - 1) not in types else (label, season - 1)
+
+
+def _types(labels: frozenset[_Label], types: dict[_Label, frozenset[str]]) -> frozenset[str]:
+    return frozenset(name for label in labels for name in types.get(label, ()))

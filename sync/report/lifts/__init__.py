@@ -1,0 +1,1 @@
+"""Lifts for people: a table, cards to tick, files for machines."""

@@ -1,0 +1,119 @@
+"""What a wet bag weighs: the last day, the pile's own bags where there are enough, its types."""
+
+from datetime import timedelta
+from statistics import stdev
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sync.block import BagType
+from sync.plan.lifts.wet_bag import bag_sd_kg, types_by_pile, weighings_of, wet_bag_of
+from sync.settings import Tunables
+
+KG = st.floats(20.0, 200.0)
+
+
+def wet(register, pile):
+    types = types_by_pile(register).get((pile.label, pile.season), frozenset())
+    return wet_bag_of(pile, types, weighings_of(register), register.tunables)
+
+
+def test_bags_weighed_one_by_one_have_their_standard_deviation():
+    kg = [88, 102, 78, 96, 80, 74, 98, 90, 86, 88]
+
+    assert bag_sd_kg([(1, one) for one in kg]) == pytest.approx(stdev(kg))
+
+
+def test_bags_weighed_together_tell_the_spread_of_one_by_hand():
+    # w = 454/5 = 90.8; (190 - 181.6)^2/2 + (264 - 272.4)^2/3 = 35.28 + 23.52 = 58.8
+    assert bag_sd_kg([(2, 190.0), (3, 264.0)]) == pytest.approx(58.8**0.5)
+
+
+@given(st.lists(KG, min_size=2, max_size=20), st.floats(0.1, 10.0))
+def test_the_spread_goes_with_the_scale_s_unit(kg, unit):
+    assert bag_sd_kg([(1, unit * one) for one in kg]) == pytest.approx(
+        unit * bag_sd_kg([(1, one) for one in kg]), rel=1e-6, abs=1e-4)
+
+
+def test_the_last_day_counts_and_days_are_never_mixed(scale, ten, day_after):
+    scale.pile("K-1", 46)
+    scale.weigh(ten(88, 9))
+    scale.weigh(ten(112, 13), day=day_after(3))
+
+    before, after = (wet(scale.register(day_after(days)), scale.at("K-1", 46)) for days in (2, 3))
+
+    assert (before.kg, before.sd_kg) == (pytest.approx(88.0), pytest.approx(9.0))
+    assert (before.weighings, before.bags, before.assumed) == (10, 10.0, False)
+    assert (after.kg, after.sd_kg, after.day) == (
+        pytest.approx(112.0), pytest.approx(13.0), day_after(3))
+
+
+def test_a_pile_s_own_bags_count_alone_where_enough_were_weighed(scale, ten):
+    for label in ("K-1", "K-2", "K-3"):
+        scale.pile(label, 46)
+    scale.weigh(ten(88, 9))
+    scale.weigh([100.0] * 4, "K-2")
+    register = scale.register()
+
+    own, few, none = (wet(register, scale.at(label, 46)) for label in ("K-1", "K-2", "K-3"))
+
+    assert (own.kg, own.own, own.weighings) == (pytest.approx(88.0), True, 10)
+    for one in (few, none):
+        assert (one.kg, one.own, one.weighings) == (pytest.approx(1280 / 14), False, 14)
+
+
+def test_too_few_weighings_take_the_assumed_spread(scale):
+    scale.pile("K-1", 46)
+    scale.weigh([90.0, 92.0, 91.0])
+
+    found = wet(scale.register(), scale.at("K-1", 46))
+
+    assert found.assumed
+    assert found.sd_kg == pytest.approx(Tunables().cv_bag * 91.0)
+
+
+def test_what_arrived_has_lost_water_and_what_hung_on_the_hook_counts(scale, day_after):
+    scale.pile("K-1", 46)
+    scale.weigh([500.0] * 6, stage="lifted", bags=5)
+    scale.weigh([70.0] * 6, stage="arrived", day=day_after(1))
+
+    found = wet(scale.register(day_after(1)), scale.at("K-1", 46))
+
+    assert (found.kg, found.bags, found.sd_kg) == (100.0, 30.0, 0.0)
+
+
+def test_a_tally_with_its_wet_weight_counts_too(scale):
+    scale.pile("K-1", 40, wet_kg=3600.0)
+
+    found = wet(scale.register(), scale.at("K-1", 40))
+
+    assert (found.kg, found.weighings, found.own) == (90.0, 1, True)
+
+
+def test_bags_of_another_type_tell_nothing(scale, ten):
+    types = (BagType("sack", 90.0, 7.0), BagType("bale", 180.0, 15.0))
+    scale.pile("K-1", 20)
+    scale.pile("K-2", 20, type="bale")
+    scale.weigh(ten(88, 9))
+    register = scale.register(bags=types)
+
+    assert wet(register, scale.at("K-2", 20)) is None
+    assert wet(register, scale.at("K-1", 20)).kg == pytest.approx(88.0)
+
+
+def test_without_a_weighing_nothing_is_said(scale):
+    scale.pile("K-1", 46)
+
+    assert wet(scale.register(), scale.at("K-1", 46)) is None
+
+
+def test_a_weighing_of_after_the_season_s_turn_still_tells_of_its_pile(scale, ten, day_after):
+    scale.pile("K-1", 46)
+    scale.pile("K-2", 46)
+    turn = day_after(230)
+    scale.weigh(ten(88, 9), day=turn)
+    scale.weigh(ten(120, 9), "K-2", day=turn)
+    register = scale.register(turn + timedelta(days=1))
+
+    assert wet(register, scale.at("K-1", 46)).kg == pytest.approx(88.0)
