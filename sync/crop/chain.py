@@ -6,12 +6,14 @@ Rule 2: a step uses only those above it: weights, takings, densities, picks, cla
 """
 
 import dataclasses
+import functools
 from collections import defaultdict
 from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import date
 
 from sync.block import Block, season_of
 from sync.crop.cell_walk import cell_surveys, walk_cell
+from sync.crop.class_days import ClassDays
 from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, class_crop, indexed
 from sync.crop.judge import judged_picks
 from sync.crop.learn import Learned, Regrown, learn_growth
@@ -26,8 +28,9 @@ from sync.geometry.placed import Placed
 from sync.geometry.swept import Swept
 from sync.geometry.walks import Walkers
 from sync.intake.seen import PastPick, QuadratSeen
-from sync.picks.made import CellTakings, takings_of
+from sync.picks.made import CellTakings
 from sync.picks.sources import WeighedLot, Weights, weights_of
+from sync.picks.takings import Tallies
 from sync.settings import Tunables
 from sync.survey.clip_join import JoinedClip
 from sync.survey.clips import mended
@@ -66,6 +69,16 @@ class Known:
     finished: Mapping[str, tuple[date, ...]]
     swept: Swept = dataclasses.field(default_factory=Swept)
     walkers: Walkers | None = dataclasses.field(default=None, compare=False, repr=False)
+
+    @functools.cached_property
+    def tallies(self) -> Tallies:
+        """The bags by cell and pile; what was weighed for one day serves the next."""
+        return Tallies(self.placed, self.block, self.tunables)
+
+    @functools.cached_property
+    def class_days(self) -> ClassDays:
+        """What the classes were on the days before picks, kept from one day asked to the next."""
+        return ClassDays()
 
 
 @dataclasses.dataclass(frozen=True)
@@ -146,11 +159,10 @@ def chain(
     rules = {cell: cell_rule(block, one.parcel, day) for cell, one in ground.cells.items()}
     prior = growth_prior(cell_rule(block, None, day).recovery_years, tunables=tunables)
     weights = _weights(known, until)
-    takings = takings_of(
-        [one for one in known.placed if one.bag.day <= until],
+    takings = known.tallies.takings(
         [dataclasses.replace(pick, last=min(pick.last, until))
          for pick in known.past if pick.first <= until],
-        weights, block, tunables,
+        weights, until=until,
     )
     chosen, _ = readings_of(
         [q for q in known.quadrats if q.day <= until], block.plots, lambda q: None,
@@ -175,7 +187,7 @@ def chain(
         observers,
     )
     picks = judged_picks(takings, readings, class_of, open_m2, densities, block, tunables,
-                         known.swept)
+                         known.swept, known.class_days)
     classes = _classes(class_of, readings, picks, tunables, until)
     of_density = density_readers(densities, of_clips, observers)
     readers = {
@@ -259,14 +271,11 @@ def _clips(
 
 def _weights(known: Known, until: date) -> Weights:
     block = known.block
-    bags = [one.bag for one in known.placed if one.bag.day <= until]
-    seasons = {season_of(day, block.season_start) for day in (*(b.day for b in bags), until)}
-    tallied: dict[tuple[str | None, int], float] = defaultdict(float)
-    for bag in bags:
-        tallied[bag.pile, season_of(bag.day, block.season_start)] += bag.bags
+    seasons = known.tallies.seasons(until) | {season_of(until, block.season_start)}
     # Bags put on a pile after the day move no share of its lot.
     lots = [
-        dataclasses.replace(lot, tallied=sum(tallied[label] for label in sorted(lot.labels)))
+        dataclasses.replace(lot, tallied=sum(
+            known.tallies.on_pile(label, until) for label in sorted(lot.labels)))
         for lot in known.lots
     ]
     return weights_of(

@@ -6,10 +6,11 @@ Rule 2: where nothing is known of the cell's crop, whatever was taken is a pick.
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from datetime import date, timedelta
+from datetime import timedelta
 
 from sync.block import Block, rule_on
-from sync.crop.classes import JudgedPick, ReadingIndex, class_crop, index_by, own_readings
+from sync.crop.class_days import ClassDays
+from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, index_by, own_readings
 from sync.geometry.swept import Swept
 from sync.picks.made import CellTakings, PickMade
 from sync.picks.rests import rest_ends
@@ -28,6 +29,7 @@ def judged_picks(
     block: Block,
     tunables: Tunables,
     swept: Swept,
+    days: ClassDays | None = None,
 ) -> dict[str, tuple[JudgedPick, ...]]:
     """Judge every pick.
 
@@ -47,6 +49,8 @@ def judged_picks(
         The share under which a pick only touches.
     swept : Swept
         The ground that hands went over.
+    days : ClassDays, optional
+        What the classes were found to be for other days asked about.
 
     Returns
     -------
@@ -56,20 +60,24 @@ def judged_picks(
     cells_of: dict[str, list[str]] = defaultdict(list)
     for cell in sorted(class_of):
         cells_of[class_of[cell]].append(cell)
+    known = days or ClassDays()
+    classes = {name: known.of(name, cells, readings, tunables) for name, cells in cells_of.items()}
     judged: dict[str, list[JudgedPick]] = defaultdict(list)
     every = sorted(
         (pick for each in takings.values() for pick in each.picks),
         key=lambda pick: (pick.first, pick.cell),
     )
     for pick in every:
-        at_mark = None
-        if pick.cell in class_of:
+        at_mark, mine = None, classes.get(class_of.get(pick.cell, ""))
+        if mine is not None:
             at_mark = _pickable_at_mark_kg(
-                pick, cells_of[class_of[pick.cell]], class_of[pick.cell], readings, judged,
-                open_m2[pick.cell], densities, tunables,
-            )
+                pick, mine.until(pick.first - timedelta(days=1), judged),
+                readings.get(pick.cell, ()), judged[pick.cell], open_m2[pick.cell],
+                of_class(densities, class_of[pick.cell]).mean_kg_m3)
         share = _swept_share(pick, swept, open_m2.get(pick.cell, 0.0))
         judged[pick.cell].append(_judged(pick, at_mark, share, block, tunables))
+        if mine is not None:
+            mine.judged(judged[pick.cell][-1])
     return {cell: tuple(picks) for cell, picks in judged.items()}
 
 
@@ -101,22 +109,17 @@ def _swept_share(pick: PickMade, swept: Swept, open_m2: float) -> float | None:
 
 def _pickable_at_mark_kg(
     pick: PickMade,
-    cells: Sequence[str],
-    ground_class: str,
-    readings: Mapping[str, Sequence[ReadingIndex]],
-    judged: Mapping[str, Sequence[JudgedPick]],
+    known: ClassCrop,
+    readings: Sequence[ReadingIndex],
+    judged: Sequence[JudgedPick],
     open_m2: float,
-    densities: Densities,
-    tunables: Tunables,
+    density_kg_m3: float,
 ) -> float | None:
     """Give qC of the cell by quadrats from before the pick."""
-    until: date = pick.first - timedelta(days=1)
-    known = class_crop(ground_class, cells, readings, judged, tunables, until=until)
     if known.prediction is None:
         return None
-    before = [r for r in readings.get(pick.cell, ()) if r.reading.day <= until]
-    mine = own_readings(before, judged.get(pick.cell, ()))
+    before = [r for r in readings if r.reading.day < pick.first]
+    mine = own_readings(before, judged)
     own = [r.index for r in mine if r.index is not None]
-    density = of_class(densities, ground_class).mean_kg_m3
     index = index_by(known.prediction, mine).index_l_m2
-    return known.share_of(own) * crop_kg(open_m2, density, index)
+    return known.share_of(own) * crop_kg(open_m2, density_kg_m3, index)

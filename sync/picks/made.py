@@ -1,8 +1,4 @@
-"""From placed bags to the picks that were made: days, kg and their spread, by cell.
-
-Rule 1: a picking day is a day with at least half a bag expected in the cell; less counts as kg.
-Rule 2: which days make one pick is a matter of dates alone; touch or pick is judged later.
-"""
+"""From placed bags to kg: what the bags of a pick weighed, and how well that is known."""
 
 import dataclasses
 import math
@@ -12,13 +8,10 @@ from datetime import date
 
 from sync.block import Block, season_of
 from sync.geometry.placed import NOT_THERE, Placed
-from sync.intake.seen import PastPick
 from sync.picks.groups import GroupShare, track_share_variance
-from sync.picks.joining import join_days
 from sync.picks.kilos import KgPerBag
 from sync.picks.place import cell_kg, cell_kg_of_lot
 from sync.picks.sources import WeighedLot, Weights
-from sync.settings import Tunables
 
 
 @dataclasses.dataclass(frozen=True)
@@ -73,112 +66,8 @@ class CellTakings:
     stray: Mapping[date, Kg]
 
 
-def takings_of(
-    placed: Sequence[Placed],
-    past: Sequence[PastPick],
-    weights: Weights,
-    block: Block,
-    tunables: Tunables,
-) -> dict[str, CellTakings]:
-    """Work out what was taken from each cell.
-
-    Parameters
-    ----------
-    placed : sequence of Placed
-        Bags with their chances by cell.
-    past : sequence of PastPick
-        Picks from before the program.
-    weights : Weights
-        Kg of a bag. [kg]
-    block : Block
-        For its seasons and bag types.
-    tunables : Tunables
-        When days join, and what a picking day is.
-
-    Returns
-    -------
-    dict of str to CellTakings
-        By cell.
-    """
-    presses: dict[str, list[Placed]] = defaultdict(list)
-    for one in placed:
-        for cell in one.chances:
-            presses[cell].append(one)
-    typed: dict[str, list[PastPick]] = defaultdict(list)
-    for pick in past:
-        typed[pick.cell].append(pick)
-    return {
-        cell: _cell_takings(cell, presses[cell], typed[cell], weights, block, tunables)
-        for cell in sorted({*presses, *typed})
-    }
-
-
-def _cell_takings(
-    cell: str,
-    presses: Sequence[Placed],
-    typed: Sequence[PastPick],
-    weights: Weights,
-    block: Block,
-    tunables: Tunables,
-) -> CellTakings:
-    expected: dict[date, float] = defaultdict(float)
-    for one in presses:
-        expected[one.bag.day] += one.bag.bags * one.chances[cell]
-    days = {day for day, bags in expected.items() if bags >= tunables.least_bags_a_day}
-    days |= {day for pick in typed for day in (pick.first, pick.last)}
-    spans = join_days(
-        days,
-        season_start=block.season_start,
-        same_pick_days=tunables.same_pick_days,
-        pick_longest_days=tunables.pick_longest_days,
-    )
-    picks = []
-    in_picks: set[date] = set()
-    for span in spans:
-        mine = [one for one in presses if span.first <= one.bag.day <= span.last]
-        # One longer than a pick may last counts where it ended, for there its rest begins.
-        of_past = [pick for pick in typed if span.first <= pick.last <= span.last]
-        in_picks |= {one.bag.day for one in mine}
-        picks.append(_pick(cell, span.first, span.last, span.days, mine, of_past, weights, block))
-    stray = {
-        day: kg_of([one for one in presses if one.bag.day == day], cell, weights, block)
-        for day in sorted(set(expected) - in_picks)
-    }
-    return CellTakings(cell, tuple(picks), stray)
-
-
-def _pick(
-    cell: str,
-    first: date,
-    last: date,
-    days: tuple[date, ...],
-    presses: Sequence[Placed],
-    typed: Sequence[PastPick],
-    weights: Weights,
-    block: Block,
-) -> PickMade:
-    by_day = {
-        day: kg_of([one for one in presses if one.bag.day == day], cell, weights, block)
-        for day in sorted({one.bag.day for one in presses})
-    }
-    whole: Kg | None = kg_of(presses, cell, weights, block)
-    shares = [pick.share_pct for pick in typed]
-    for pick in typed:
-        middle = pick.first + (pick.last - pick.first) / 2
-        if pick.dry_kg is None:
-            whole = None
-        elif whole is not None:
-            typed_kg = Kg(pick.dry_kg, 0.0, 0.0, (pick.name,))
-            whole = _added([whole, typed_kg])
-            by_day[middle] = _added([by_day[middle], typed_kg]) if middle in by_day else typed_kg
-    records = (*(whole.records if whole else ()), *(pick.name for pick in typed))
-    return PickMade(
-        cell, first, last, days, by_day, whole, max(shares) if shares else None,
-        tuple(dict.fromkeys(records)),
-    )
-
-
-def _added(parts: Sequence[Kg]) -> Kg:
+def added(parts: Sequence[Kg]) -> Kg:
+    """Add up weights of which each may err by itself."""
     return Kg(
         sum(p.kg for p in parts), sum(p.variance for p in parts), sum(p.bags for p in parts),
         tuple(dict.fromkeys(name for p in parts for name in p.records)),
@@ -206,12 +95,15 @@ def kg_of(presses: Sequence[Placed], cell: str | None, weights: Weights, block: 
     Kg
         Shed-dry kg, variance, expected bags and records. [kg], [kg²]
     """
-    by_source: dict[tuple[int, str, WeighedLot | None], list[Placed]] = {}
+    by_source: dict[tuple[int, str, int], tuple[WeighedLot | None, list[Placed]]] = {}
+    known = frozenset(bag.name for bag in block.bags)
     for one in presses:
-        by_source.setdefault(_source(one, weights, block), []).append(one)
+        season, bag_type, lot = _source(one, weights, block, known)
+        # A lot is one object under all of its labels; its own sum would be worked out each time.
+        by_source.setdefault((season, bag_type, id(lot)), (lot, []))[1].append(one)
     parts: list[Kg] = []
     counted: dict[tuple[KgPerBag, str], list[GroupShare]] = defaultdict(list)
-    for (season, bag_type, lot), members in by_source.items():
+    for (season, bag_type, _), (lot, members) in by_source.items():
         kappa = weights.kappa[season, bag_type]
         part, rest = _lot_kg(members, cell, kappa, lot)
         parts.append(part)
@@ -221,15 +113,20 @@ def kg_of(presses: Sequence[Placed], cell: str | None, weights: Weights, block: 
     for (kappa, _), groups in counted.items():
         kg, variance = cell_kg(groups, kappa)
         parts.append(Kg(kg, variance, sum(g.bags * g.share for g in groups), (), kappa.df))
-    return _added(parts)
+    return added(parts)
 
 
-def _source(one: Placed, weights: Weights, block: Block) -> tuple[int, str, WeighedLot | None]:
+def _source(
+    one: Placed, weights: Weights, block: Block, known: frozenset[str]
+) -> tuple[int, str, WeighedLot | None]:
     season = season_of(one.bag.day, block.season_start)
-    known = {bag.name for bag in block.bags}
-    bag_type = one.bag.bag_type if one.bag.bag_type in known else block.bags[0].name
     lot = weights.lots.get((one.bag.pile, season)) if one.bag.pile is not None else None
-    return season, str(bag_type), lot
+    return season, bag_type_of(one, block, known), lot
+
+
+def bag_type_of(one: Placed, block: Block, known: frozenset[str]) -> str:
+    """Give the type of a press's bags; one that the block does not know is the usual one."""
+    return str(one.bag.bag_type if one.bag.bag_type in known else block.bags[0].name)
 
 
 def _lot_kg(
@@ -244,10 +141,10 @@ def _lot_kg(
         return Kg(0.0, 0.0, 0.0, records), groups
     # Bags that never reached the drying floor are weighed by the count.
     dried = min(1.0, lot.lot.bags / lot.tallied) if lot.tallied else 1.0
-    in_lot = [dataclasses.replace(g, bags=g.bags * dried) for g in groups]
+    in_lot = [GroupShare(g.bags * dried, g.share, g.variance) for g in groups]
     kg, variance = cell_kg_of_lot(in_lot, lot.lot, kappa)
     bags = sum(g.bags * g.share for g in in_lot)
-    rest = [dataclasses.replace(g, bags=g.bags * (1.0 - dried)) for g in groups]
+    rest = [GroupShare(g.bags * (1.0 - dried), g.share, g.variance) for g in groups]
     weighed = Kg(kg, variance, bags, (*records, *lot.names), kappa.df)
     return weighed, [g for g in rest if g.bags > 0.0]
 

@@ -1,0 +1,250 @@
+"""From placed bags to the picks that were made: their days and kg, by cell, until any day.
+
+Rule 1: a picking day is a day with at least half a bag expected in the cell; less counts as kg.
+Rule 2: which days make one pick is a matter of dates alone; touch or pick is judged later.
+Rule 3: what was weighed for one day is not weighed again for another unless a bag, a lot or the
+weight of a bag is another; the figures are the same to the last bit.
+"""
+
+import bisect
+import itertools
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date
+from typing import TypeVar
+
+from sync.block import Block, season_of
+from sync.geometry.placed import Placed
+from sync.intake.seen import PastPick
+from sync.picks.joining import Pick, join_days
+from sync.picks.made import CellTakings, Kg, PickMade, added, bag_type_of, kg_of
+from sync.picks.sources import Label, Weights
+from sync.settings import Tunables
+
+#: What the kg of some bags are worked out from, apart from the bags themselves.
+_By = tuple[object, ...]
+_T = TypeVar("_T")
+#: So many weights of the same bags are kept: every lot dried in a season is another.
+_KEPT = 16
+#: Season, bag type and pile of a bag.
+_Source = tuple[int, str, str | None]
+
+
+def takings_of(
+    placed: Sequence[Placed],
+    past: Sequence[PastPick],
+    weights: Weights,
+    block: Block,
+    tunables: Tunables,
+) -> dict[str, CellTakings]:
+    """Work out what was taken from each cell.
+
+    Parameters
+    ----------
+    placed : sequence of Placed
+        Bags with their chances by cell.
+    past : sequence of PastPick
+        Picks from before the program.
+    weights : Weights
+        Kg of a bag. [kg]
+    block : Block
+        For its seasons and bag types.
+    tunables : Tunables
+        When days join, and what a picking day is.
+
+    Returns
+    -------
+    dict of str to CellTakings
+        By cell.
+    """
+    return Tallies(placed, block, tunables).takings(past, weights, until=date.max)
+
+
+class Tallies:
+    """The bags of a block by cell and by pile, and what was weighed of them.
+
+    Parameters
+    ----------
+    placed : sequence of Placed
+        All bags, with their chances by cell.
+    block : Block
+        For its seasons and bag types.
+    tunables : Tunables
+        When days join, and what a picking day is.
+    """
+
+    def __init__(self, placed: Sequence[Placed], block: Block, tunables: Tunables) -> None:
+        self.placed = placed
+        self._block, self._tunables = block, tunables
+        presses: dict[str, dict[date, list[Placed]]] = defaultdict(lambda: defaultdict(list))
+        on_piles: dict[Label, list[tuple[date, float]]] = defaultdict(list)
+        for one in placed:
+            for cell in one.chances:
+                presses[cell][one.bag.day].append(one)
+            if one.bag.pile is not None:
+                season = season_of(one.bag.day, block.season_start)
+                on_piles[one.bag.pile, season].append((one.bag.day, one.bag.bags))
+        self._cells = {cell: _Cell(cell, each, block, tunables)
+                       for cell, each in sorted(presses.items())}
+        self._piles = {label: _Pile(each) for label, each in on_piles.items()}
+        self._days = sorted({one.bag.day for one in placed})
+
+    def seasons(self, until: date) -> set[int]:
+        """Give the seasons with bags until a day."""
+        days = self._days[:bisect.bisect_right(self._days, until)]
+        return {season_of(day, self._block.season_start) for day in days}
+
+    def on_pile(self, label: Label, until: date) -> float:
+        """Give the bags tallied on a pile until a day. [bags]."""
+        pile = self._piles.get(label)
+        return 0.0 if pile is None else pile.until(until)
+
+    def takings(
+        self, past: Iterable[PastPick], weights: Weights, *, until: date
+    ) -> dict[str, CellTakings]:
+        """Work out what was taken from each cell until a day.
+
+        Parameters
+        ----------
+        past : iterable of PastPick
+            Picks from before the program, none of a later day.
+        weights : Weights
+            Kg of a bag by what was known then. [kg]
+        until : date
+            The last day whose bags count.
+
+        Returns
+        -------
+        dict of str to CellTakings
+            By cell.
+        """
+        typed: dict[str, list[PastPick]] = defaultdict(list)
+        for pick in past:
+            typed[pick.cell].append(pick)
+        for cell in set(typed) - set(self._cells):
+            self._cells[cell] = _Cell(cell, {}, self._block, self._tunables)
+        return {
+            cell: self._cells[cell].takings(typed.get(cell, ()), weights, until)
+            for cell in sorted(self._cells)
+            if cell in typed or self._cells[cell].has_any(until)
+        }
+
+
+def _once(known: list[tuple[_By, _T]], by: _By, work: Callable[[], _T]) -> _T:
+    """Give what was worked out by the very same; else work it out and keep it."""
+    for what, found in reversed(known):
+        if what == by:
+            return found
+    known.append((by, work()))
+    del known[:-_KEPT]
+    return known[-1][1]
+
+
+class _Pile:
+    """The bags of one label, added up in the order in which they were tallied."""
+
+    def __init__(self, tallied: Sequence[tuple[date, float]]) -> None:
+        in_order = sorted(tallied, key=lambda each: each[0])
+        self._days = [day for day, _ in in_order]
+        self._sums = list(itertools.accumulate((bags for _, bags in in_order), initial=0.0))
+
+    def until(self, day: date) -> float:
+        return self._sums[bisect.bisect_right(self._days, day)]
+
+
+class _Cell:
+    """The bags of one cell by day, and what was weighed of them."""
+
+    def __init__(
+        self, cell: str, presses: Mapping[date, Sequence[Placed]], block: Block,
+        tunables: Tunables,
+    ) -> None:
+        self._cell, self._block, self._tunables = cell, block, tunables
+        self._presses = dict(sorted(presses.items()))
+        self._days = list(self._presses)
+        self._expected = {
+            day: sum(one.bag.bags * one.chances[cell] for one in each)
+            for day, each in self._presses.items()
+        }
+        self._known_picks: dict[tuple[date, ...], list[tuple[_By, PickMade]]] = defaultdict(list)
+        self._known_days: dict[date, list[tuple[_By, Kg]]] = defaultdict(list)
+        self._sources: dict[tuple[date, ...], tuple[_Source, ...]] = {}
+
+    def has_any(self, until: date) -> bool:
+        """Say whether there is a bag until a day."""
+        return bool(self._days) and self._days[0] <= until
+
+    def takings(
+        self, typed: Sequence[PastPick], weights: Weights, until: date
+    ) -> CellTakings:
+        """Work out the picks until a day, and the stray bags between them."""
+        seen = self._days[:bisect.bisect_right(self._days, until)]
+        least = self._tunables.least_bags_a_day
+        days = {day for day in seen if self._expected[day] >= least}
+        days |= {day for pick in typed for day in (pick.first, pick.last)}
+        spans = join_days(
+            days,
+            season_start=self._block.season_start,
+            same_pick_days=self._tunables.same_pick_days,
+            pick_longest_days=self._tunables.pick_longest_days,
+        )
+        picks = tuple(self._pick(span, typed, weights) for span in spans)
+        inside = {day for span in spans for day in self._within(span.first, span.last)}
+        stray = {day: self._day(day, weights) for day in seen if day not in inside}
+        return CellTakings(self._cell, picks, stray)
+
+    def _within(self, first: date, last: date) -> Sequence[date]:
+        return self._days[bisect.bisect_left(self._days, first):
+                          bisect.bisect_right(self._days, last)]
+
+    def _pick(self, span: Pick, typed: Sequence[PastPick], weights: Weights) -> PickMade:
+        # One longer than a pick may last counts where it ended, for there its rest begins.
+        of_past = tuple(pick for pick in typed if span.first <= pick.last <= span.last)
+        days = self._within(span.first, span.last)
+        by = (of_past, *self._by(days, weights))
+        return _once(self._known_picks[span.days], by,
+                     lambda: self._made(span, days, of_past, weights))
+
+    def _day(self, day: date, weights: Weights) -> Kg:
+        by = self._by((day,), weights)
+        return _once(self._known_days[day], by,
+                     lambda: kg_of(self._presses[day], self._cell, weights, self._block))
+
+    def _by(self, days: Sequence[date], weights: Weights) -> _By:
+        """Give all that the kg of some days rest on, besides their bags."""
+        return tuple(
+            (weights.kappa[season, bag_type],
+             None if pile is None else weights.lots.get((pile, season)))
+            for season, bag_type, pile in self._sources_of(tuple(days))
+        )
+
+    def _sources_of(self, days: tuple[date, ...]) -> tuple[_Source, ...]:
+        if days not in self._sources:
+            types = frozenset(bag.name for bag in self._block.bags)
+            self._sources[days] = tuple(dict.fromkeys(
+                (season_of(day, self._block.season_start),
+                 bag_type_of(one, self._block, types), one.bag.pile)
+                for day in days for one in self._presses[day]))
+        return self._sources[days]
+
+    def _made(
+        self, span: Pick, days: Sequence[date], typed: Sequence[PastPick], weights: Weights
+    ) -> PickMade:
+        by_day = {day: self._day(day, weights) for day in days}
+        presses = [one for day in days for one in self._presses[day]]
+        whole: Kg | None = kg_of(presses, self._cell, weights, self._block)
+        shares = [pick.share_pct for pick in typed]
+        for pick in typed:
+            middle = pick.first + (pick.last - pick.first) / 2
+            if pick.dry_kg is None:
+                whole = None
+            elif whole is not None:
+                typed_kg = Kg(pick.dry_kg, 0.0, 0.0, (pick.name,))
+                whole = added([whole, typed_kg])
+                by_day[middle] = (
+                    added([by_day[middle], typed_kg]) if middle in by_day else typed_kg)
+        records = (*(whole.records if whole else ()), *(pick.name for pick in typed))
+        return PickMade(
+            self._cell, span.first, span.last, span.days, by_day, whole,
+            max(shares) if shares else None, tuple(dict.fromkeys(records)),
+        )
