@@ -182,6 +182,8 @@ class Tunables:
     hazard_near_m: float = _tunable(
         50.0, "m", "from a pile or the landing: a long line that swings, and downwash; from "
         "memory")
+    machine_wide_m: float = _tunable(
+        2.5, "m", "outer width of a machine's tracks; from memory: measure yours")
 
 
 _LIMITS: Mapping[str, tuple[float, float]] = {
@@ -211,6 +213,7 @@ _LIMITS: Mapping[str, tuple[float, float]] = {
     "weighing_days": (0.0, 60.0),
     "least_weighings": (2.0, 100.0),
     "hazard_near_m": (0.0, 2000.0),
+    "machine_wide_m": (0.1, 20.0),
     "reach_m": (0.1, 10.0),
 }
 

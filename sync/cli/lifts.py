@@ -8,12 +8,15 @@ import typer
 from sync.cli.intake import Folder
 from sync.cli.registers import KnownBy, On
 from sync.cli.shown import REFUSED, day_of, end, now, progress_console, result, say, time_of
+from sync.disk.forms import new_form_id
 from sync.disk.load import load_inputs, today_in
 from sync.errors import FallowError
 from sync.plan.lifts.plan import plan_lifts
 from sync.plan.lifts.values import LiftPlan, Pile
 from sync.register.build import Register, build
 from sync.report.lifts.files import lifts_csv, lifts_json
+from sync.report.lifts.form import lifts_form
+from sync.report.lifts.page import lifts_page
 from sync.report.lifts.standing import hazards_marked, piles_waiting
 from sync.report.lifts.text import lifts_text
 
@@ -32,11 +35,19 @@ def lifts(
     known_by: KnownBy = None,
     as_json: Annotated[bool, typer.Option("--json", help="As JSON, for machines.")] = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="A line a lift, for a sheet.")] = False,
+    as_html: Annotated[bool, typer.Option(
+        "--html", help="As a page: cards to print and tick.")] = False,
+    form: Annotated[Path | None, typer.Option(
+        "--form", metavar="FILE", help="Also write the batch form, filled in: strike out what did "
+        "not fly, write who noted it, and take it."
+    )] = None,
     out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
 ) -> None:
     """Plan the lifts of the piles: bags a sling by the hook's limit, cards to tick, cost."""
-    if as_json + as_csv > 1:
-        raise typer.BadParameter("say one of --json, --csv")
+    if as_json + as_csv + as_html > 1:
+        raise typer.BadParameter("say one of --json, --csv, --html")
+    if form is not None and form.exists():
+        raise typer.BadParameter(f"{form} is there already; it may be filled in")
     if limit_kg is not None and not 0.0 < limit_kg <= _MOST_KG:
         raise typer.BadParameter(f"--limit-kg {limit_kg:g}: above 0, at most {_MOST_KG:,.0f} kg")
     inputs = load_inputs(folder, known_by=time_of(known_by))
@@ -44,7 +55,10 @@ def lifts(
         register = build(inputs, on=day_of(on) or today_in(inputs.block, now()))
         plan = plan_lifts(register, _asked(register, pile or []), hazards_marked(register),
                           limit_kg=limit_kg)
-    write = lifts_json if as_json else lifts_csv if as_csv else lifts_text
+    if form is not None:
+        result(lifts_form(plan, form_id=new_form_id(folder)), form)
+    write = (lifts_json if as_json else lifts_csv if as_csv else lifts_page if as_html
+             else lifts_text)
     result(write(plan), out)
     _end_of(plan)
 

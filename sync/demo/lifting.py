@@ -21,16 +21,22 @@ WET_DAY, WET_KG = date(2026, 1, 31), (112, 132, 97, 123, 101, 92, 127, 116, 108,
 #: Left at the pile of C04, whose other bags were flown out before.
 _LEFT_BEFORE = 37
 _FLOWN_ON = date(2026, 1, 27)
+#: The first pile of the season was fetched by machine, over these cells.
+DRIVEN_ON, DRIVEN = date(2025, 10, 9), ("F03", "G03", "H02", "I02", "J02", "K02")
 
 
 def lift_and_weigh(world: World) -> None:
-    """Fly out the season's piles but for two rests, and weigh bags on two days.
+    """Note what was driven and flown out, but for two rests, and weigh bags on two days.
 
     Parameters
     ----------
     world : World
         The block, before 28 January 2026.
     """
+    world.form("work", [{
+        "day": DRIVEN_ON.isoformat(), "person": "F", "what": "driven", "cells": " ".join(DRIVEN),
+        "hours": 4, "note": "the bags of F03 fetched by machine",
+    }], local(_FLOWN_ON, 18))
     world.form("batch", _flown(world), local(_FLOWN_ON, 18))
     for day, kg in ((DRY_DAY, DRY_KG), (WET_DAY, WET_KG)):
         world.form("batch", _weighed(day, kg), local(day, 18))

@@ -1,6 +1,7 @@
 """Work done on the ground, cell by cell.
 
 Rule 1: work within an outline is done in the cells of which it covers a tenth or more.
+Rule 2: a machine's track is narrow, so a cell is driven over where any of it is.
 """
 
 import dataclasses
@@ -11,6 +12,8 @@ from sync.register.build import Register
 
 #: Less of a cell under an outline is a ragged edge; own choice.
 _LEAST_SHARE = 0.1
+#: A metre of a track three metres wide in a cell of 100 m; less is a neighbour's edge.
+_LEAST_DRIVEN = 0.0003
 
 
 @dataclasses.dataclass(frozen=True)
@@ -40,7 +43,8 @@ def works_of(register: Register) -> tuple[Work, ...]:
         if one.day > register.on:
             continue
         under = {} if one.outline is None else shares_under(ground, one.outline)
+        least = _LEAST_DRIVEN if one.what == "driven" else _LEAST_SHARE
         cells = tuple(cell for cell in ground.cells
-                      if cell in one.cells or under.get(cell, 0.0) >= _LEAST_SHARE)
+                      if cell in one.cells or under.get(cell, 0.0) >= least)
         found.append(Work(one, cells))
     return tuple(sorted(found, key=lambda work: (work.seen.day, work.seen.name)))

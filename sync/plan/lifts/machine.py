@@ -66,6 +66,11 @@ def by_machine(costs: Costs, pile: Pile, drives: Drives) -> ByMachine:
     return ByMachine(trips, cost, drives.get((pile.label, pile.season)))
 
 
+def under_wheels_ha(machine: ByMachine, wide_m: float) -> float | None:
+    """Give the ground under the wheels, every trip on the same way; None without a way. [ha]."""
+    return None if machine.drive is None else machine.drive.length_m * wide_m / 1e4
+
+
 def driven_m(machine: ByMachine) -> float | None:
     """Give the metres that a machine drives for a pile, there and back; None if unknown."""
     if machine.trips is None or machine.drive is None:

@@ -12,6 +12,7 @@ from sync.errors import SettingsError
 from sync.geometry.ways import straight_between
 from sync.picks.lift import bags_per_lift, lifts_of_piles
 from sync.plan.lifts.cards import cards_of
+from sync.plan.lifts.driven import driven_of
 from sync.plan.lifts.machine import Drives, by_machine, drives_of
 from sync.plan.lifts.values import (
     Hazard,
@@ -74,7 +75,7 @@ def plan_lifts(
     return LiftPlan(
         register, limit, limit_kg is not None, planned,
         cards_of(planned, register.on, _labels_used(register)), gate,
-        () if gate is None else _near(register, gate, hazards),
+        () if gate is None else _near(register, gate, hazards), driven_of(register),
     )
 
 

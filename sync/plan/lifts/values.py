@@ -6,6 +6,7 @@ Rule 1: what is not known is None, and whoever shows it says so.
 import dataclasses
 from datetime import date
 
+from sync.plan.lifts.driven import Driven
 from sync.register.build import Register
 
 #: Latitude and longitude. [deg]
@@ -173,6 +174,8 @@ class LiftPlan:
         In the order of the lifts.
     landing : PlaceDeg or None
         The gate, where loads are set down.
+    driven : tuple of Driven
+        Ground that machines drove over before.
     landing_hazards : tuple of (str, float)
         Near the gate. [m]
     """
@@ -184,6 +187,7 @@ class LiftPlan:
     lifts: tuple[Lift, ...]
     landing: PlaceDeg | None
     landing_hazards: tuple[tuple[str, float], ...]
+    driven: tuple[Driven, ...] = ()
 
     @property
     def on(self) -> date:

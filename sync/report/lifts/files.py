@@ -3,12 +3,13 @@
 import json
 from typing import Any
 
+from sync.plan.lifts.driven import days_driven
 from sync.plan.lifts.machine import driven_m
 from sync.plan.lifts.values import LiftPlan, PileLifts, WetBag
 from sync.report.csv_rows import csv_text
 from sync.report.degrees import degrees_minutes
 from sync.report.lifts.told import SAFETY, warning_lines
-from sync.report.rounding import BAG_KG, KG, M2, maybe, rounded
+from sync.report.rounding import BAG_KG, HA, KG, M2, maybe, rounded
 
 _COLUMNS = ("lift", "done", "batch", "stage", "day", "from", "bags", "about_kg", "most_kg",
             "place", "lat", "lon", "wet_bag_kg", "sd_kg", "weighed_on")
@@ -66,17 +67,21 @@ def lifts_json(plan: LiftPlan) -> str:
         "machine_call_out": plan.register.block.costs.machine_call_out,
         "safety": SAFETY, "warnings": warning_lines(plan),
         "landing_hazards": _hazards(plan.landing_hazards),
-        "piles": [_pile(one) for one in plan.piles],
+        "piles": [_pile(plan, one) for one in plan.piles],
         "cards": [{
             "lift": one.number, "batch": one.batch, "pile": one.pile.label,
             "season": one.pile.season, "bags": _bags(one.bags), "kg": rounded(one.kg, KG),
             "most_kg": rounded(one.most_kg, KG),
         } for one in plan.lifts],
+        "driven": [{
+            "record": one.name, "day": one.day.isoformat(), "cells": list(one.cells),
+            "ha": rounded(one.area_ha, HA), "whole_cells": one.whole_cells,
+        } for one in plan.driven],
     }
     return json.dumps(told, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
-def _pile(one: PileLifts) -> dict[str, Any]:
+def _pile(plan: LiftPlan, one: PileLifts) -> dict[str, Any]:
     place, drive = one.pile.place, one.machine.drive
     return {
         "pile": one.pile.label, "season": one.pile.season, "bags": _bags(one.pile.bags),
@@ -89,7 +94,10 @@ def _pile(one: PileLifts) -> dict[str, Any]:
             "trips": one.machine.trips, "cost": one.machine.cost,
             "way_m": None if drive is None else rounded(drive.length_m, M2),
             "driven_m": maybe(driven_m(one.machine), M2),
-            "cells": {} if drive is None else {c: rounded(m, M2) for c, m in drive.cells},
+            "cells": [] if drive is None else [
+                {"cell": cell, "m": rounded(m, M2),
+                 "driven_on": [day.isoformat() for day in days_driven(plan.driven, cell)]}
+                for cell, m in drive.cells],
         },
     }
 

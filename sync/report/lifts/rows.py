@@ -1,9 +1,8 @@
-"""Tables of lifts: piles, cards, and helicopter beside machine.
+"""Tables of lifts: piles and cards.
 
 Rule 1: the table of a terminal fits 100 columns, but for names that people gave.
 """
 
-from sync.plan.lifts.machine import driven_m
 from sync.plan.lifts.values import LiftPlan, PileLifts
 from sync.report.degrees import degrees_minutes
 from sync.report.lifts.told import wet_words
@@ -14,8 +13,8 @@ _NONE = "–"
 
 def pile_rows(plan: LiftPlan) -> Rows:
     """Give the piles in order: bags, wet bag, sling, lifts, kg, cost, place."""
-    head = ("pile", "bags", "wet bag", "weighed", "a sling", "lifts", "about kg", _cost(plan),
-            "place")
+    head = ("pile", "bags", "wet bag", "weighed", "a sling", "lifts", "about kg",
+            currency_of(plan), "place")
     return Rows(head, 1, tuple(_pile(one) for one in plan.piles))
 
 
@@ -41,32 +40,6 @@ def card_rows(plan: LiftPlan) -> Rows:
               for one in plan.lifts))
 
 
-def fetch_rows(plan: LiftPlan) -> Rows:
-    """Give helicopter and machine for each pile, without what the coming costs."""
-    head = ("pile", "lifts", f"by air {_cost(plan)}", "trips", f"by machine {_cost(plan)}",
-            "m one way", "km driven", "cheaper")
-    return Rows(head, 1, tuple(_fetch(one) for one in plan.piles))
-
-
-def _fetch(one: PileLifts) -> tuple[str, ...]:
-    drive, driven = one.machine.drive, driven_m(one.machine)
-    return (
-        one.pile.label, _NONE if one.lifts is None else str(one.lifts), money(one.cost),
-        _NONE if one.machine.trips is None else str(one.machine.trips), money(one.machine.cost),
-        _NONE if drive is None else f"{drive.length_m:.0f}",
-        _NONE if driven is None else f"{driven / 1000.0:.1f}", cheaper(one),
-    )
-
-
-def cheaper(one: PileLifts) -> str:
-    """Say which is cheaper; a dash where either cost is not known."""
-    if one.cost is None or one.machine.cost is None or one.machine.drive is None:
-        return _NONE
-    if one.cost == one.machine.cost:
-        return "the same"
-    return "by air" if one.cost < one.machine.cost else "by machine"
-
-
 def place_words(one: PileLifts) -> str:
     """Write a pile's place in degrees and minutes."""
     return "not known" if one.pile.place is None else degrees_minutes(*one.pile.place)
@@ -77,5 +50,6 @@ def money(amount: float | None) -> str:
     return _NONE if amount is None else f"{amount:,.0f}"
 
 
-def _cost(plan: LiftPlan) -> str:
+def currency_of(plan: LiftPlan) -> str:
+    """Give what costs are in."""
     return plan.register.block.costs.currency or "cost"

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from sync.plan.lifts.values import LiftPlan
+from sync.report.lifts.fetch import driven_lines, fetch_lines, fetch_rows
 from sync.report.lifts.rows import card_rows, money, pile_rows
 from sync.report.lifts.told import (
     RECORD,
@@ -45,6 +46,10 @@ def _lines(plan: LiftPlan) -> Iterator[str]:
         yield from plain_table(card_rows(plan))
         yield ""
         yield from folded(RECORD)
+    yield ""
+    yield from plain_table(fetch_rows(plan))
+    for line in (*fetch_lines(plan), *driven_lines(plan)):
+        yield from folded(line)
 
 
 def cost_lines(plan: LiftPlan) -> list[str]:

@@ -16,17 +16,17 @@ SAFETY = (
     "turning rotor unless waved in. A full wet bag is for two to lift. Local codes hold."
 )
 RECORD = (
-    "Once it has flown, note each lift: at the shed under Batch, or in the table that "
-    "fallow form DIR batch writes: batch (the label of the card), stage lifted, bags, from (the "
-    "pile), wet_kg where the hook has a scale. The pile shrinks by it."
+    "Once it has flown, note each lift, at the shed under Batch or by the form that --form FILE "
+    "fills in: batch (note as), stage lifted, bags, from (the pile; a label with blanks ends in "
+    "|), wet_kg where the hook has a scale. The pile shrinks by it."
 )
 WEIGH = (
     "weigh ten bags, one by one, and note each as a batch: stage weighed, bags 1, from the "
     "pile, wet_kg (fallow form DIR batch)"
 )
 MOSS = (
-    "A machine presses the moss into the peat and what it drives over regrows slowly or not at "
-    "all: drive rested ground as little as may be, and note it as work, driven, with its cells."
+    "A machine presses moss and peat together, and what it drove over may take years to come "
+    "back: keep to one way, off resting cells, and note it as work, driven, with its cells."
 )
 
 

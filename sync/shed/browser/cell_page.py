@@ -13,6 +13,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from sync.geometry.grid import cell_index
+from sync.plan.works import works_of
 from sync.register.build import Register
 from sync.register.why import why_cell
 from sync.report.map import cell_map
@@ -211,12 +212,11 @@ def _history(register: Register, name: str, words: ShedWords) -> Iterator[Happen
             depths=" ".join(map(str, quadrat.depth_mm)) or "–")
         again = tuple(one.name for one in quadrat.again)
         yield Happened(quadrat.day, words.day(quadrat.day), said, (quadrat.name, *again))
-    for one in register.merged.counted:
-        if one.kind == "work" and name in (one.record.get("cells") or ()) and (
-                one.day <= register.on):
-            done = words(str(one.record["what"]).replace("_", " "))
-            yield Happened(one.day, words.day(one.day), words("work: {what}", what=done),
-                           (one.name,))
+    for work in works_of(register):
+        if name in work.cells:
+            done = words(work.seen.what.replace("_", " "))
+            yield Happened(work.seen.day, words.day(work.seen.day),
+                           words("work: {what}", what=done), (work.seen.name,))
 
 
 def _picks(register: Register, name: str, words: ShedWords) -> Iterator[Happened]:

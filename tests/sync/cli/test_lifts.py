@@ -43,6 +43,37 @@ def test_what_flew_is_noted_by_the_card_s_label_and_the_pile_shrinks(fallow, fol
     assert [card["batch"] for card in after["cards"]] == [f"L0128-{n}" for n in range(4, 9)]
 
 
+def test_the_form_it_fills_in_is_taken_once_somebody_signs_it(fallow, folder, tmp_path):
+    form = tmp_path / "flown.csv"
+    code, out, err = fallow("lifts", folder.folder, "--on", DAY, "--form", form, *LIMIT)
+    assert code == 0
+    assert "[ ]" in out
+    assert f"written to {form}" in err
+    assert fallow("lifts", folder.folder, "--form", form, *LIMIT)[0] == 2
+
+    head, *rows = form.read_text().splitlines()
+    (unsigned,) = folder.take({"a.csv": form.read_bytes()})
+    assert len(unsigned.aside) == 8
+    person = head.split(",").index("person")
+    signed = [",".join(cell or ("O" if i == person else "") for i, cell in
+                       enumerate(row.split(","))) for row in rows[:5]]
+    (taken,) = folder.take({"b.csv": "\n".join((head, *signed, "")).encode()})
+    assert (taken.new, taken.aside) == (5, ())
+    after = fallow("lifts", folder.folder, "--on", DAY, *LIMIT)[1]
+    assert after.startswith("Test Mire, lifts of 28 Jan 2026: 16 bags on 1 pile, 3 lifts")
+
+
+def test_the_page_has_a_box_a_lift_and_nothing_from_elsewhere(fallow, folder):
+    code, out, _ = fallow("lifts", folder.folder, "--on", DAY, "--html", *LIMIT)
+
+    assert code == 0
+    assert out.count("☐") == 8
+    assert "Bale Knoll 2|" in out
+    assert "<script" not in out
+    assert "http" not in out
+    assert out.index('class="safety"') < out.index("<table")
+
+
 def test_without_a_limit_it_says_what_to_write_where(fallow, folder):
     code, out, err = fallow("lifts", folder.folder, "--on", DAY)
 

@@ -21,13 +21,15 @@ COSTS = Costs("NZD", lift_each=95.0, lift_call_out=600.0)
 @pytest.fixture
 def plan_of(made):
     """Plan the lifts of the small block with some bags weighed there."""
-    def make(kg=(), limit_kg=620.0, mark=None, **changes):
+    def make(kg=(), limit_kg=620.0, mark=None, work=None, **changes):
         phones = made.season()
         for number, one in enumerate(kg):
             phones[2].note("batch", AT, "O", batch=f"W-{number}", stage="weighed", bags=1,
                            wet_kg=one, **{"from": ["P2-003"]})
         if mark is not None:
             phones[1].note("mark", AT, what="pile", name="P2-003", where=made.where(*mark))
+        if work is not None:
+            phones[2].note("work", AT, "O", **work)
         settings = {"costs": COSTS, **changes}
         register = made.small_register(phones, **settings)
         return plan_lifts(register, piles_waiting(register), hazards_marked(register),
@@ -55,6 +57,24 @@ def test_the_text_says_safety_first_which_weighing_and_what_each_costs(plan_of):
     assert "P2-003: hazard hazard 1, 5 m away." in told
     assert "All lifts 1,425 NZD, with the coming (600) 2,025 NZD" in told
     assert told.count("[ ]") == 10 + 1 + 4
+
+
+def test_air_and_machine_are_compared_by_cost_and_what_was_driven_is_told(plan_of):
+    costs = Costs("NZD", lift_each=95.0, lift_call_out=600.0, machine_trip_each=140.0,
+                  machine_bags=20.0, machine_call_out=250.0)
+    driven = {"what": "driven", "cells": ["A01", "A02"]}
+    plan = plan_of(KG, costs=costs, mark=(215, 110), work=driven)
+    text = flat(lifts_text(plan))
+
+    assert "P2-001 10 950 3 420" in text
+    assert "With the coming, all of them cost 2,025 NZD by air, 950 NZD by machine." in text
+    assert "P2-001 by machine: over A" in text
+    assert "P2-001: already driven over: A0" in text
+    assert "15 Feb 2026: A01, A02, at most 2.00 ha [shed:" in text
+    assert "A machine presses moss and peat together" in text
+    told = json.loads(lifts_json(plan))
+    assert {tuple(one["driven_on"]) for pile in told["piles"] for one in pile["machine"]["cells"]
+            if one["cell"] in {"A01", "A02"}} == {("2026-02-15",)}
 
 
 def test_a_pile_nobody_marked_is_said_and_counted(plan_of):
