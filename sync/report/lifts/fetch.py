@@ -4,6 +4,7 @@ Rule 1: cost alone is compared; what a machine does to the moss is said beside i
 """
 
 from collections.abc import Iterator
+from datetime import date
 
 from sync.plan.lifts.driven import Driven, days_driven
 from sync.plan.lifts.machine import driven_m, under_wheels_ha
@@ -81,10 +82,17 @@ def _way(plan: LiftPlan, one: PileLifts) -> Iterator[str]:
     cells = ", ".join(f"{cell} {m:.0f} m{_state(plan, cell)}" for cell, m in drive.cells)
     yield (f"{one.pile.label} by machine: over {cells or 'no cell of the block'}; "
            f"{ha:.2f} ha under the wheels, {wide:g} m wide.")
-    before = [f"{cell} on {', '.join(map(day_plain, days))}" for cell, _ in drive.cells
-              if (days := days_driven(plan.driven, cell))]
-    if before:
-        yield f"{one.pile.label}: already driven over: {'; '.join(before)}."
+    for day, driven in driven_before(plan, one):
+        yield f"{one.pile.label}: already driven over on {day_plain(day)}: {', '.join(driven)}."
+
+
+def driven_before(plan: LiftPlan, one: PileLifts) -> list[tuple[date, tuple[str, ...]]]:
+    """Give the days on which cells of a pile's way were driven over, and those cells."""
+    drive = one.machine.drive
+    on_way = [] if drive is None else [cell for cell, _ in drive.cells]
+    days = {day for cell in on_way for day in days_driven(plan.driven, cell)}
+    return [(day, tuple(cell for cell in on_way if day in days_driven(plan.driven, cell)))
+            for day in sorted(days)]
 
 
 def _state(plan: LiftPlan, cell: str) -> str:

@@ -104,3 +104,15 @@ def test_a_limit_that_is_none_is_refused(fallow, folder, limit):
 
     assert code == 2
     assert "--limit-kg" in err
+
+
+def test_a_label_with_marks_of_html_is_written_as_it_was_typed(fallow, folder):
+    rough = '<b>"Knoll" & 3</b>'
+    quoted = rough.replace('"', '""')
+    typed = f'form,row,kind,day,person,bags,cell,pile\nrough,1,bag,{DAY},O,5,B02,"{quoted}"\n'
+    folder.take({"rough.csv": typed.encode()})
+
+    out = fallow("lifts", folder.folder, "--on", DAY, "--html", *LIMIT)[1]
+
+    assert "<b>" not in out
+    assert "&lt;b&gt;&#34;Knoll&#34; &amp; 3&lt;/b&gt;" in out

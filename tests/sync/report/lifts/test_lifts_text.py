@@ -69,7 +69,7 @@ def test_air_and_machine_are_compared_by_cost_and_what_was_driven_is_told(plan_o
     assert "P2-001 10 950 3 420" in text
     assert "With the coming, all of them cost 2,025 NZD by air, 950 NZD by machine." in text
     assert "P2-001 by machine: over A" in text
-    assert "P2-001: already driven over: A0" in text
+    assert "P2-001: already driven over on 15 Feb 2026: A0" in text
     assert "15 Feb 2026: A01, A02, at most 2.00 ha [shed:" in text
     assert "A machine presses moss and peat together" in text
     told = json.loads(lifts_json(plan))
