@@ -163,6 +163,8 @@ class Costs:
         A trip by machine, the bags that it takes, and what the coming costs. [currency], [bags]
     sell_per_kg, picking_per_kg : float or None
         Price of the moss and cost of its picking, shed-dry. [currency/kg]
+    work_per_hour : float or None
+        An hour of work on the ground, scrub cut or drains blocked. [currency/h]
     """
 
     currency: str = ""
@@ -175,6 +177,7 @@ class Costs:
     machine_call_out: float | None = None
     sell_per_kg: float | None = None
     picking_per_kg: float | None = None
+    work_per_hour: float | None = None
 
 
 @dataclasses.dataclass(frozen=True)

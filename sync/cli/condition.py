@@ -11,6 +11,9 @@ from sync.cli.registers import KnownBy, On, built
 from sync.cli.shown import day_of, result, say, time_of
 from sync.cli.tables import text_table
 from sync.plan.condition import condition_of
+from sync.plan.pairs import by_trial
+from sync.plan.trial import trial_seen
+from sync.plan.upkeep import upkeep_of
 from sync.report.condition import (
     class_condition_table,
     condition_table,
@@ -18,6 +21,7 @@ from sync.report.condition import (
     work_words,
 )
 from sync.report.table import Shown
+from sync.report.upkeep import upkeep_table, upkeep_words
 
 _WIDE = 100
 _NOTHING = ("No plot was read for scrub or water in two surveys yet: peg some, and read them "
@@ -30,7 +34,7 @@ def condition(
     known_by: KnownBy = None,
     out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
 ) -> None:
-    """Tell where scrub spreads and ground dries, by plots read again, and what followed work."""
+    """Tell where scrub spreads and ground dries, by plots read again, what work did and took."""
     register, flags, _ = built(folder, day_of(on), time_of(known_by))
     found = condition_of(register)
     lines = [(f"Condition of {register.block.name} by {register.on.isoformat()}: scrub in % of "
@@ -45,9 +49,19 @@ def condition(
         lines.append(f"{said}: {', '.join(cells) or 'no cell that was read again'}")
     if found.works:
         lines += ["", *_text(work_table(found))]
-    lines += [part for line in work_words(found) for part in textwrap.wrap(line, _WIDE)]
+    lines += _wrapped(work_words(found))
+    if found.works:
+        trials = [trial_seen(register, draws)
+                  for draws in by_trial(register.block.trials).values()]
+        took = upkeep_of(register, found, trials)
+        sums = upkeep_table(took, season_start=register.block.season_start)
+        lines += ["", *_text(sums), *_wrapped(upkeep_words(took))]
     result("\n".join(lines), out)
     say(f"as of {register.on}")
+
+
+def _wrapped(lines: list[str]) -> list[str]:
+    return [part for line in lines for part in textwrap.wrap(line, _WIDE)]
 
 
 def _text(shown: Shown) -> list[str]:

@@ -65,6 +65,7 @@ machine_bags = 20
 machine_call_out = 250.0
 sell_per_kg = 14.0
 picking_per_kg = 5.0
+work_per_hour = 45.0
 
 [lifts]
 hook_limit_kg = 620.0

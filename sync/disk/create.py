@@ -44,6 +44,7 @@ _COSTS = """
 # machine_call_out = 250
 # sell_per_kg = 14
 # picking_per_kg = 5
+# work_per_hour = 45          # scrub cutting, drain blocking, rolling
 # [lifts]
 # hook_limit_kg = 620
 """

@@ -2,9 +2,12 @@
 
 Rule 1: work within an outline is done in the cells of which it covers a tenth or more.
 Rule 2: a machine's track is narrow, so a cell is driven over where any of it is.
+Rule 3: its ground is what lies under the outline, or the whole of each cell named: what is closed
+today was not when the work was done.
 """
 
 import dataclasses
+import math
 
 from sync.geometry.worked import shares_under
 from sync.intake.seen import WorkSeen
@@ -18,10 +21,11 @@ _LEAST_DRIVEN = 0.0003
 
 @dataclasses.dataclass(frozen=True)
 class Work:
-    """A record of work and the cells it was done in, by column and row."""
+    """A record of work, the cells it was done in by column and row, and its ground. [ha]."""
 
     seen: WorkSeen
     cells: tuple[str, ...]
+    ha: float
 
 
 def works_of(register: Register) -> tuple[Work, ...]:
@@ -46,5 +50,7 @@ def works_of(register: Register) -> tuple[Work, ...]:
         least = _LEAST_DRIVEN if one.what == "driven" else _LEAST_SHARE
         cells = tuple(cell for cell in ground.cells
                       if cell in one.cells or under.get(cell, 0.0) >= least)
-        found.append(Work(one, cells))
+        shares = {**under, **dict.fromkeys(set(one.cells) & set(ground.cells), 1.0)}
+        m2 = math.fsum(share * ground.cells[cell].area_m2 for cell, share in shares.items())
+        found.append(Work(one, cells, m2 / 1e4))
     return tuple(sorted(found, key=lambda work: (work.seen.day, work.seen.name)))

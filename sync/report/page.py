@@ -13,6 +13,7 @@ from typing import Any
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
+from sync.plan.watched import Watched, watched_of
 from sync.register.build import Register
 from sync.register.doubts import Doubt
 from sync.report.map import MAP_CSS, block_map, map_key
@@ -49,6 +50,7 @@ def report_body(
     doubts: Sequence[Doubt],
     *,
     number: Number = "none",
+    watched: Watched | None = None,
     href: Callable[[str], str] | None = None,
     prefix: str = "cell",
     say: Say = as_it_is,
@@ -65,6 +67,8 @@ def report_body(
         What the data say against the assumptions.
     number : {"none", "kg", "picked_pct", "rest_ends", "scrub", "water"}
         Printed in each cell of the map.
+    watched : Watched or None
+        Of the register, if it is worked out already.
     href : callable or None
         Gives the link of a cell; without it the map leads to the rows of the table of cells.
     prefix : str
@@ -90,7 +94,7 @@ def report_body(
         flags=[flag_shown(one, register.block.zone, say)
                for one in by_weight(document["flags"])],
         cells=register_table(document), noted=noted_by(register), how=HOW,
-        watched=watched_sections(register),
+        watched=watched_sections(register, watched or watched_of(register)),
         sums=document["made_of"],
     ))
 

@@ -1,4 +1,4 @@
-"""The report's sections on what regrew, on scrub, water and work, and on trials.
+"""The report's sections on what regrew, on scrub and water, on work and on trials.
 
 Rule 1: they show what `sync.plan` works out, in the words of the commands of the same names.
 Rule 2: a section with nothing to tell is one line.
@@ -7,10 +7,8 @@ Rule 2: a section with nothing to tell is one line.
 import dataclasses
 from collections.abc import Sequence
 
-from sync.plan.condition import condition_of
-from sync.plan.pairs import by_trial
-from sync.plan.recovery import recovery_of
-from sync.plan.trial import trial_seen
+from sync.plan.trial import TrialSeen
+from sync.plan.watched import Watched
 from sync.register.build import Register
 from sync.report.condition import (
     class_condition_table,
@@ -21,6 +19,7 @@ from sync.report.condition import (
 from sync.report.recovery import recovery_table, recovery_words
 from sync.report.table import Shown
 from sync.report.trials import trial_head, trial_table, trial_verdict
+from sync.report.upkeep import upkeep_table, upkeep_words
 
 
 @dataclasses.dataclass(frozen=True)
@@ -41,51 +40,57 @@ class Section:
     parts: Sequence[Part]
 
 
-def watched_sections(register: Register) -> tuple[Section, ...]:
+def watched_sections(register: Register, watched: Watched) -> tuple[Section, ...]:
     """Give the sections.
 
     Parameters
     ----------
     register : Register
         Of the day asked about.
+    watched : Watched
+        Of the same.
 
     Returns
     -------
     tuple of Section
-        What regrew, condition, trials.
+        What regrew, condition, work, trials.
     """
-    return _regrew(register), _condition(register), _trials(register)
+    return (_regrew(register, watched), _condition(watched), _work(register, watched),
+            _trials(watched.trials))
 
 
-def _regrew(register: Register) -> Section:
-    found = recovery_of(register)
+def _regrew(register: Register, watched: Watched) -> Section:
+    found = watched.recovery
     words = recovery_words(found, back_chance=register.tunables.back_chance)
     table = recovery_table(found) if found.cells else None
     note = ["Shed-dry kg, ± one standard deviation; a * does not teach the growth rate."]
     return Section("regrew", "What regrew", [Part(note if table else [], table, words)])
 
 
-def _condition(register: Register) -> Section:
-    found = condition_of(register)
-    parts = []
-    if found.cells:
-        parts.append(Part([("Plots read in two surveys: scrub in % of the ground, water table in "
-                           "mm, negative below the moss surface; change from the first reading "
-                           "to the latest.")], condition_table(found), []))
-        parts.append(Part([], class_condition_table(found), []))
-    else:
-        parts.append(Part(["No plot was read for scrub or water in two surveys yet."], None, []))
-    parts.append(Part([], work_table(found) if found.works else None, work_words(found)))
-    return Section("condition", "Condition", parts)
+def _condition(watched: Watched) -> Section:
+    found = watched.condition
+    if not found.cells:
+        none = "No plot was read for scrub or water in two surveys yet."
+        return Section("condition", "Condition", [Part([none], None, [])])
+    return Section("condition", "Condition", [
+        Part([("Plots read in two surveys: scrub in % of the ground, water table in mm, negative "
+               "below the moss surface; change from the first reading to the latest.")],
+             condition_table(found), []),
+        Part([], class_condition_table(found), [])])
 
 
-def _trials(register: Register) -> Section:
-    trials = by_trial(register.block.trials)
+def _work(register: Register, watched: Watched) -> Section:
+    found, upkeep = watched.condition, watched.upkeep
+    if not found.works:
+        return Section("work", "Work", [Part(work_words(found), None, [])])
+    sums = upkeep_table(upkeep, season_start=register.block.season_start)
+    return Section("work", "Work", [Part([], work_table(found), work_words(found)),
+                                    Part([], sums, upkeep_words(upkeep))])
+
+
+def _trials(trials: Sequence[TrialSeen]) -> Section:
     if not trials:
         return Section("trials", "Trials", [Part(["No trial was drawn yet."], None, [])])
-    parts = []
-    for draws in trials.values():
-        seen = trial_seen(register, draws)
-        parts.append(Part(trial_head(seen), trial_table(seen) if seen.pairs else None,
-                          trial_verdict(seen)))
-    return Section("trials", "Trials", parts)
+    return Section("trials", "Trials", [
+        Part(trial_head(seen), trial_table(seen) if seen.pairs else None, trial_verdict(seen))
+        for seen in trials])
