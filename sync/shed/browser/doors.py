@@ -13,6 +13,7 @@ from sync.shed.browser.entering import (
 )
 from sync.shed.browser.flag_case_page import flag_case, flag_case_file
 from sync.shed.browser.flags_page import flags, rule
+from sync.shed.browser.lifts_part import lifts
 from sync.shed.browser.pairing_page import close, code, pair, pair_page, revoke_page, revoke_phone
 from sync.shed.browser.phones_page import phones
 from sync.shed.browser.plan_page import plan
@@ -73,6 +74,7 @@ def browser_doors(limits: Limits) -> tuple[Door, ...]:
         look("/type/{kind}", empty),
         send("/type/{kind}", filled),
         look("/plan", plan),
+        look("/plan/lifts", lifts),
         look("/report", report),
         look("/report.html", report_file),
         look("/help", help_page),

@@ -10,7 +10,7 @@ from typing import Any
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from sync.report.piles import waiting_bags
+from sync.shed.browser.lifts_part import lifts_part
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
 from sync.shed.rebuild import View
@@ -20,7 +20,6 @@ _SOON_DAYS = 548
 _NOW = (message("cell"), message("left kg"), message("may take kg"), message("t/ha"))
 _SOON = (message("cell"), message("rest ends"), message("surveyed"), message("kg then"))
 _SURVEY = (message("cell"), message("ground class"), message("open ha"), message("surveyed"))
-_PILES = (message("pile"), message("season"), message("bags"))
 
 
 async def plan(visit: Visit) -> Response:
@@ -57,9 +56,7 @@ def _more(page: Page, view: View) -> dict[str, Any]:
         "survey_rows": [_row(page, row, (row["ground_class"], words.number(row["open_ha"], 2),
                                          words.day(row["surveyed_on"])))
                         for row in unsurveyed],
-        "pile_heads": [words(one) for one in _PILES],
-        "pile_rows": [{"name": label, "href": "", "boxes": (season, words.number(bags, 1))}
-                      for (label, season), bags in sorted(waiting_bags(view.register).items())],
+        "lifts": lifts_part(page, view.register),
     }
 
 

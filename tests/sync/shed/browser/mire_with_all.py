@@ -31,6 +31,9 @@ cap_unit = "kg_dry"
 _PAPER = b"""form,row,kind,day,person,bags,for,cell
 paper,1,bag,2026-01-21,O,3,RK,C01
 """
+_SCALE = b"form,row,kind,day,person,batch,stage,bags,from,wet_kg\n" + b"".join(
+    f"scale,{i},batch,2026-02-19,O,W-{i},weighed,1,T1,{kg}\n".encode()
+    for i, kg in enumerate((88, 102, 78, 96, 80, 86), 1))
 _PICKED = datetime(2024, 11, 10, 19, tzinfo=UTC)
 _SURVEYED = datetime(2025, 6, 20, 21, tzinfo=UTC)
 _EARLY = datetime(2026, 1, 20, 19, tzinfo=UTC)
@@ -90,6 +93,6 @@ def _odd(made: Any) -> None:
     twice.records[9]["bags"] = 4
     made.take({
         "early.handover.zip": early.pack(), "twice.handover.zip": twice.pack(5, 11),
-        "out.handover.zip": out.pack(), "paper.csv": _PAPER})
+        "out.handover.zip": out.pack(), "paper.csv": _PAPER, "scale.csv": _SCALE})
     for says in ("upheld", "agreed"):
         rule(made.folder, _RULED, says, note="the owner's own years", by=None, on=DAY.isoformat())

@@ -37,6 +37,7 @@ def test_the_pages_walked_over_have_something_of_everything_on_them(look):
         "clip": ("a.pick[href*='clip=K7']",),
         "batch": ("a.pick[href*='from=T1']",),
         "plan": ("table td",),
+        "lifts": ("table td", "input#limit_kg", "text=note as"),
         "report": (".map", "table.cells", ".flag"),
     }
     for name, wanted in there.items():

@@ -50,3 +50,14 @@ def test_a_table_stays_a_table_on_paper(printed):
 
     (line,) = re.findall(r"^ *B01 .*$", text, re.M)
     assert re.search(r"ready +all +1\.00 +[\d.]+ \([\d.]+–[\d.]+\) +[\d,]+ +[\d,]+", line), line
+
+
+def test_lifts_are_printed_alone_a_line_each_with_the_safety_above(printed):
+    text, about = printed(f"/plan/lifts?{ON}&limit_kg=620")
+
+    assert "(A4)" in about
+    lines = re.findall(r"^ *[12] +☐ +L0220-[12] +T1 .*$", text, re.M)
+    assert len(lines) == 2, text
+    assert text.index("the pilot decides") < text.index(lines[0])
+    for word in ("Show", "Print", "Sign out"):
+        assert not re.search(rf"\b{word}\b", text), word

@@ -48,6 +48,7 @@ PAGES = {
     "past pick": f"/type/past_pick?cell=C03&{ON}",
     "notice": "/type/notice",
     "plan": f"/plan?{ON}",
+    "lifts": f"/plan/lifts?{ON}&limit_kg=620",
     "report": f"/report?{ON}",
     "record": "/record/p1-aaaa:2",
     "no such record": "/record/p9-zzzz:1",
