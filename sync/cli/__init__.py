@@ -16,6 +16,7 @@ from sync.cli import (
     lifts,
     pay,
     people,
+    permit,
     phone,
     plots,
     recovery,
@@ -52,6 +53,7 @@ app.command("why")(why.why)
 app.command("rule")(registers.rule)
 app.command("day")(day.day)
 app.command("pay")(pay.pay)
+app.command("permit")(permit.permit)
 app.command("report")(registers.report)
 app.command("seasons")(seasons.seasons)
 app.command("lifts")(lifts.lifts)

@@ -158,7 +158,7 @@ def chain(
     day = rules_of or until
     rules = {cell: cell_rule(block, one.parcel, day) for cell, one in ground.cells.items()}
     prior = growth_prior(cell_rule(block, None, day).recovery_years, tunables=tunables)
-    weights = _weights(known, until)
+    weights = weights_until(known, until)
     takings = known.tallies.takings(
         [dataclasses.replace(pick, last=min(pick.last, until))
          for pick in known.past if pick.first <= until],
@@ -269,7 +269,16 @@ def _clips(
     )
 
 
-def _weights(known: Known, until: date) -> Weights:
+def weights_until(known: Known, until: date) -> Weights:
+    """Give what is known of the weight of bags on a day.
+
+    Parameters
+    ----------
+    known : Known
+        All that is known.
+    until : date
+        Last day whose bags are used; lots weighed later tell of them too.
+    """
     block = known.block
     seasons = known.tallies.seasons(until) | {season_of(until, block.season_start)}
     # Bags put on a pile after the day move no share of its lot.

@@ -12,6 +12,9 @@ from sync.demo.picking import KG_A_BAG, PickDone
 from sync.demo.place import local
 from sync.demo.special import LOST_DAY
 from sync.demo.world import World
+from sync.disk.filing import file_return
+from sync.disk.load import load_inputs
+from sync.report.permit import returns_of
 
 #: Picked before the program, still resting: cell, first and last day, shed-dry kg where known.
 PAST: tuple[tuple[str, date, date, int | None], ...] = (
@@ -27,6 +30,14 @@ PAST: tuple[tuple[str, date, date, int | None], ...] = (
 _UNKNOWN_KG = 560
 #: Scrub was sprayed in this cell; nobody picks there for so many days.
 SPRAYED, SPRAYED_ON, HOLD_DAYS = "B02", date(2025, 12, 2), 90
+PERMIT = "KM-0417"
+#: Of each season, when the council was told, and of which start.
+NOTICES = {
+    2023: (date(2023, 8, 14), date(2023, 9, 18)),
+    2024: (date(2024, 8, 6), date(2024, 9, 10)),
+    2025: (date(2025, 8, 14), date(2025, 9, 15)),
+}
+FILED_YEAR, FILED_ON = 2024, date(2025, 3, 28)
 _LOTS_A_SEASON = 31
 #: One lot's mean bag against another's.
 _LOT_CV = 0.06
@@ -42,16 +53,21 @@ def type_in_past(world: World) -> None:
     world.form("past_pick", rows, local(date(2023, 6, 5), 18))
 
 
-def give_notice(world: World) -> None:
-    """Write down that the council was told of the season of 2025/26, 21 working days before.
-
-    Copies of the notices of the two seasons before are typed in with it.
-    """
-    given = {"2023-08-14": "2023-09-18", "2024-08-06": "2024-09-10", "2025-08-14": "2025-09-15"}
+def give_notice(world: World, season: int) -> None:
+    """Write down on its day that the council was told of a season; last time 21 working days."""
+    given, start = NOTICES[season]
     world.form("notice", [
-        {"day": day, "person": "O", "permit": "KM-0417", "what": "start", "start": start}
-        for day, start in given.items()
-    ], local(date(2025, 8, 14), 18))
+        {"day": given, "person": "O", "permit": PERMIT, "what": "start", "start": start},
+    ], local(given, 18), called=None if season == max(NOTICES) else f"notice{season}")
+
+
+def file_report(world: World) -> None:
+    """File the return for 2024/25 before the paper book's count and the dry weights came in."""
+    at = local(FILED_ON, 18)
+    inputs = load_inputs(world.folder, known_by=at)
+    permit = next(one for one in inputs.block.permits if one.name == PERMIT)
+    (made,) = returns_of(inputs, [(permit, FILED_YEAR)], asked=FILED_ON)
+    file_return(world.folder, made.document, by="O", known_by=at, now=at)
 
 
 def record_spraying(world: World) -> None:

@@ -16,7 +16,7 @@ from sync.demo.draws import POOL_CELL, Winter, draw_plots
 from sync.demo.lifting import lift_and_weigh
 from sync.demo.place import local
 from sync.demo.seasons import PICKED, SEASONS, pick_season
-from sync.demo.shed import PAST, SPRAYED, give_notice, type_in_past
+from sync.demo.shed import PAST, SPRAYED, file_report, give_notice, type_in_past
 from sync.demo.special import overstep_the_line
 from sync.demo.surveying import survey
 from sync.demo.watching import watch
@@ -72,16 +72,19 @@ def _tell_story(world: World, seed: int) -> Path:
     type_in_past(world)
     world.give_sheets(local(first.first, 7), CODES)
     survey(world, first)
+    give_notice(world, 2023)
     world.tell("season 2023/24: picking")
     pick_season(world, 0)
+    give_notice(world, 2024)
     world.tell("season 2024/25: picking")
     lost = pick_season(world, 1)
+    file_report(world)
     world.tell("winter 2025: surveying")
     draw_2, _ = draw_plots(world, second, 2, following)
     world.keep_plots([draw_1, draw_2])
     world.give_sheets(local(second.first, 7), CODES)
     survey(world, second)
-    give_notice(world)
+    give_notice(world, 2025)
     world.tell("season 2025/26: picking")
     pick_season(world, 2)
     overstep_the_line(world)

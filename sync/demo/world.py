@@ -77,15 +77,19 @@ class World:
         self.take([*self.held_back, *made.values()], now)
         self.held_back = [] if pocket is None else [pocket]
 
-    def form(self, kind: str, rows: Sequence[dict[str, Any]], now: datetime) -> None:
-        """Fill in a form at the shed and take it in."""
-        self.forms += 1
+    def form(
+        self, kind: str, rows: Sequence[dict[str, Any]], now: datetime, *,
+        called: str | None = None,
+    ) -> None:
+        """Fill in a form at the shed and take it in; the next number names it unless told."""
+        self.forms += called is None
+        name = called or f"demo{self.forms:02d}"
         columns = list(dict.fromkeys(key for row in rows for key in row))
         lines = [",".join(["form", "row", "kind", *columns])]
         for i, row in enumerate(rows, 1):
             cells = [str(row.get(key, "")) for key in columns]
-            lines.append(",".join([f"demo{self.forms:02d}", str(i), kind, *cells]))
-        path = self.shelf / f"{kind}-{self.forms:02d}.csv"
+            lines.append(",".join([name, str(i), kind, *cells]))
+        path = self.shelf / f"{kind}-{name.removeprefix('demo')}.csv"
         path.write_text("\n".join(lines) + "\n", encoding="utf-8")
         self.take([path], now)
 

@@ -19,11 +19,13 @@ from sync.intake.seen import NoticeSeen
 from sync.picks.early import how_sure
 from sync.register.build import Register
 from sync.register.notices import notices_of
-from sync.register.permits import PermitToday, bags_under, covers, permit_on, permit_year
+from sync.register.permit_year import bags_under, covers, permit_year
+from sync.register.permits import PermitToday, permit_on
 from sync.register.working_days import clear_working_days, earliest_start
 from sync.survey.ranges import lognormal_range, lognormal_spread, t_quantile
 
-_UNITS = {"kg_dry": "kg shed-dry", "kg_wet": "kg wet", "bags": "bags", "m3": "m³"}
+#: A cap's unit in words.
+UNITS = {"kg_dry": "kg shed-dry", "kg_wet": "kg wet", "bags": "bags", "m3": "m³"}
 _SETTLED = {
     "kg_dry": "the dry weights of its lots", "kg_wet": "the wet weights of its lifts",
     "bags": "a count of the bags at the shed", "m3": "a count of the bags at the shed",
@@ -65,7 +67,7 @@ def _over_cap(register: Register, found: PermitToday) -> Iterator[Flag]:
                                     t=t_quantile(found.df))
     places = 0 if unit.startswith("kg") else 1
     why = (
-        f"{found.taken:,.{places}f} {_UNITS[unit]} (90 % {low:,.{places}f} to "
+        f"{found.taken:,.{places}f} {UNITS[unit]} (90 % {low:,.{places}f} to "
         f"{high:,.{places}f}) were taken under {found.permit.name} from {found.first} to "
         f"{min(found.last, register.on)}, where its cap is {cap:,.{places}f}; chance that it was "
         f"passed {chance_text(chance)}; {_SETTLED[unit]} would settle it"

@@ -12,7 +12,8 @@ from datetime import date, timedelta
 from sync.block import Block, Permit, bag_kg_on, holds_on, season_end, season_of
 from sync.crop.chain import Crop
 from sync.register.build import Register
-from sync.register.permits import PermitToday, covers, permit_year
+from sync.register.permit_year import covers, permit_year
+from sync.register.permits import PermitToday
 
 
 @dataclasses.dataclass(frozen=True)

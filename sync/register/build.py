@@ -29,8 +29,9 @@ from sync.intake.merge import Merged, merge
 from sync.intake.seen import ClipSeen, Events, QuadratSeen
 from sync.picks.presses import with_groups
 from sync.picks.sources import weighed_lots
+from sync.register.caps import block_may_take_kg
 from sync.register.complete import incomplete_cells
-from sync.register.permits import PermitToday, block_may_take_kg, permits_today
+from sync.register.permits import PermitToday, permits_today
 from sync.settings import Tunables
 from sync.survey.clip_join import join_clips
 from sync.survey.readings import readings_of
@@ -150,7 +151,7 @@ def build(inputs: Inputs, *, on: date) -> Register:
         for name, one in ground.cells.items()
     }
     holes = holes_in(merged.numbers, merged.times, events.bags)
-    permits = permits_today(known, events, crop, cells, on=on)
+    permits = permits_today(known, events, crop, cells, grounds, on=on)
     measured = [name for name, one in crop.cells.items() if is_measured(one.readings)]
     return Register(
         block, tunables, on, inputs.known_by, sums_of(inputs), merged, events, holes, known,
@@ -256,14 +257,15 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
     del block["costs"], block["hook_limit_kg"]
     names = sorted({(one.name, one.total) for one in inputs.held})
     return {
-        "block": _sum(block),
-        "settings": _sum(dataclasses.asdict(inputs.tunables)),
-        "records": _sum(names),
+        "block": sum_of_value(block),
+        "settings": sum_of_value(dataclasses.asdict(inputs.tunables)),
+        "records": sum_of_value(names),
         "program": inputs.program,
     }
 
 
-def _sum(value: object) -> str:
+def sum_of_value(value: object) -> str:
+    """Give the SHA-256 (hex) of a plain value, as canonical JSON; days are written ISO."""
     return hashlib.sha256(canonical(_plain(value))).hexdigest()
 
 

@@ -1,26 +1,38 @@
-"""Permits on a day: what was taken in the permit year, and what the cap leaves.
+"""Permits on a day: what was taken in the permit year, what the cap leaves, what was filed.
 
-Rule 1: all bags tallied for the block count, also those outside or of no cell.
-Rule 2: a used-up cap warns; it closes no cell.
-Rule 3: what was taken is told in the permit's own unit, or not at all.
+Rule 1: what was taken is told in the permit's own unit, or not at all.
+Rule 2: a return that was filed stands as it was; what it would say now is told beside it.
 """
 
 import dataclasses
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from datetime import date, timedelta
+from collections.abc import Collection, Iterable, Sequence
+from datetime import date
 
 from sync.block import Block, Permit, bag_kg_on, holds_on, season_of
-from sync.crop.chain import Crop, Known
-from sync.crop.long_run import block_may_take_kg as cap_held_kg
-from sync.crop.today import CellToday
-from sync.geometry.ground import Ground
-from sync.geometry.placed import NOT_THERE, Placed
+from sync.crop.chain import Crop, Known, weights_until
+from sync.geometry.grounds import Grounds
+from sync.geometry.placed import Placed
 from sync.intake.seen import Events, NoticeSeen
 from sync.picks.made import Kg, kg_of
 from sync.picks.wet_taken import WetTaken, wet_taken
 from sync.register.notices import Notice, filed_of, notice_of
+from sync.register.permit_year import HERE, bags_under, covers, permit_year, year_of
 
-_HERE = "here"
+
+@dataclasses.dataclass(frozen=True)
+class Filed:
+    """A return that was filed, and what it would say now.
+
+    Attributes
+    ----------
+    seen : NoticeSeen
+        The record of the filing.
+    now : float or None
+        Taken in that permit year by all that is known, in the permit's unit.
+    """
+
+    seen: NoticeSeen
+    now: float | None
 
 
 @dataclasses.dataclass(frozen=True)
@@ -44,8 +56,8 @@ class PermitToday:
         What the cap leaves, in its unit and in shed-dry kg.
     notice : Notice or None
         Of the year's start; None where none was given and none is needed.
-    filed : NoticeSeen or None
-        The last return filed, of whatever year.
+    filed : Filed or None
+        The return of the latest year that has one.
     """
 
     permit: Permit
@@ -59,11 +71,11 @@ class PermitToday:
     left: float | None
     left_kg: float | None
     notice: Notice | None
-    filed: NoticeSeen | None
+    filed: Filed | None = None
 
 
 def permits_today(
-    known: Known, events: Events, crop: Crop, cells: Iterable[str], *, on: date
+    known: Known, events: Events, crop: Crop, cells: Iterable[str], grounds: Grounds, *, on: date
 ) -> tuple[PermitToday, ...]:
     """Give every permit in force on a day.
 
@@ -77,6 +89,8 @@ def permits_today(
         The block on the day.
     cells : iterable of str
         Its cells.
+    grounds : Grounds
+        Its ground on the last day of a year that a return was filed for.
     on : date
         The day.
 
@@ -87,7 +101,9 @@ def permits_today(
     """
     names = tuple(cells)
     return tuple(
-        permit_on(permit, known, events, crop, names, on=on)
+        dataclasses.replace(
+            permit_on(permit, known, events, crop, names, on=on),
+            filed=filed_under(permit, known, events, crop, grounds, on=on))
         for permit in known.block.permits
         if holds_on(on, permit.since, permit.until)
     )
@@ -115,7 +131,7 @@ def permit_on(
     first, last = permit_year(permit, on)
     covered = tuple(name for name in cells if covers(permit, crop.ground, name))
     presses = bags_under(permit, known, covered, cells, first=first, until=on)
-    kg = kg_of(presses, _HERE, crop.weights, known.block)
+    kg = kg_of(presses, HERE, crop.weights, known.block)
     wet = None
     if permit.cap_unit == "kg_wet":
         wet = _wet(presses, known, events, on)
@@ -126,34 +142,44 @@ def permit_on(
     left_kg = None if left is None or kg_a_unit is None else left * kg_a_unit
     return PermitToday(
         permit, first, last, covered, kg, taken, sd, kg.df if wet is None else wet.kg.df, left,
-        left_kg, notice_of(events.notices, permit, (first, last), known.block, on=on),
-        filed_of(events.notices, permit, lambda day: permit_year(permit, day)[0].year, on=on))
+        left_kg, notice_of(events.notices, permit, (first, last), known.block, on=on))
 
 
-def bags_under(
-    permit: Permit, known: Known, covered: Collection[str], cells: Collection[str], *,
-    first: date, until: date,
-) -> list[Placed]:
-    """Give the bags tallied under a permit between two days.
+def filed_under(
+    permit: Permit, known: Known, events: Events, crop: Crop, grounds: Grounds, *, on: date,
+    year: int | None = None,
+) -> Filed | None:
+    """Give the return filed under a permit, and what it would say now.
 
     Parameters
     ----------
     permit : Permit
         The permit.
-    known : Known
-        Bags with their chances.
-    covered, cells : collection of str
-        Cells that it covers, and all of them.
-    first, until : date
-        Local days, both counted.
+    known, events, crop
+        As for `permits_today`.
+    grounds : Grounds
+        Its ground on the last day of that year.
+    on : date
+        The day asked about.
+    year : int, optional
+        Of the permit year that starts in it; else of the latest that has one.
 
     Returns
     -------
-    list of Placed
-        With one chance each, of being the permit's.
+    Filed or None
+        None where none was filed by that day. Worked out as `fallow permit` does, by the weights
+        and the ground of the last day of that year, so that both say one figure.
     """
-    elsewhere = frozenset(cells) - frozenset(covered)
-    return [_with_share(one, elsewhere) for one in known.placed if first <= one.bag.day <= until]
+    seen = filed_of(
+        events.notices, permit, lambda day: permit_year(permit, day)[0].year, on=on, year=year)
+    if seen is None or seen.year is None:
+        return None
+    day = min(on, year_of(permit, seen.year)[1])
+    ground = grounds.on(day)
+    then = dataclasses.replace(
+        crop, day=day, ground=ground, weights=weights_until(known, day))
+    return Filed(seen, permit_on(
+        permit, known, events, then, tuple(ground.cells), on=day).taken)
 
 
 def _wet(
@@ -163,58 +189,8 @@ def _wet(
     mine = {one.bag.name for one in presses}
     others = [dataclasses.replace(one, chances={}, drift=None, moved={})
               for one in known.placed if one.bag.day <= on and one.bag.name not in mine]
-    return wet_taken([*presses, *others], _HERE, events.wet, events.batch_sources, known.block,
+    return wet_taken([*presses, *others], HERE, events.wet, events.batch_sources, known.block,
                      known.tunables, on=on)
-
-
-def permit_year(permit: Permit, on: date) -> tuple[date, date]:
-    """Give the permit year that a day lies in.
-
-    Parameters
-    ----------
-    permit : Permit
-        With the day its year starts on.
-    on : date
-        Local day.
-
-    Returns
-    -------
-    tuple of date
-        First and last day.
-    """
-    month, day = permit.year_start
-    first = date(season_of(on, permit.year_start), month, day)
-    return first, date(first.year + 1, month, day) - timedelta(days=1)
-
-
-def covers(permit: Permit, ground: Ground, cell: str) -> bool:
-    """Say whether a permit covers a cell.
-
-    Parameters
-    ----------
-    permit : Permit
-        The permit.
-    ground : Ground
-        Of the day.
-    cell : str
-        A cell of that ground.
-
-    Returns
-    -------
-    bool
-        True where it names no parcels, or the one that most of the cell's ground is of.
-    """
-    return not permit.parcels or ground.cells[cell].parcel in permit.parcels
-
-
-def _with_share(one: Placed, elsewhere: frozenset[str]) -> Placed:
-    """Count a bag for the permit unless it is of ground that the permit does not cover."""
-    gone = sum(chance for cell, chance in one.chances.items() if cell in elsewhere)
-    moved = [1.0 - sum(ways[way] for cell, ways in one.moved.items() if cell in elsewhere)
-             for way in range(len(NOT_THERE))]
-    return dataclasses.replace(
-        one, chances={_HERE: max(0.0, 1.0 - gone)}, drift=None,
-        moved={_HERE: (moved[0], moved[1], moved[2], moved[3])} if one.moved else one.moved)
 
 
 def _in_unit(
@@ -235,51 +211,8 @@ def _in_unit(
     if usual.litres is None:
         return None, None, None
     volume_m3 = sum(
-        one.bag.bags * one.chances[_HERE]
+        one.bag.bags * one.chances[HERE]
         * (bag_kg_on(block.bags, one.bag.bag_type, on).litres or usual.litres) / 1000.0
         for one in presses
     )
     return volume_m3, 0.0, kappa * 1000.0 / usual.litres
-
-
-def block_may_take_kg(
-    cells: Mapping[str, CellToday],
-    ground: Ground,
-    permits: tuple[PermitToday, ...],
-    block: Block,
-) -> float | None:
-    """Give what may be taken of the block now: the cells' left, held to the permits' caps.
-
-    Parameters
-    ----------
-    cells : mapping of str to CellToday
-        The block's cells.
-    ground : Ground
-        Their parcels.
-    permits : tuple of PermitToday
-        Those in force.
-    block : Block
-        For whether permits are needed at all.
-
-    Returns
-    -------
-    float or None
-        None where no cell has a figure. [kg]
-    """
-    left = {name: one.left_kg for name, one in cells.items() if one.left_kg is not None}
-    if not left:
-        return None
-    groups: dict[tuple[int, ...], float] = {}
-    for name, kg in left.items():
-        mine = tuple(i for i, p in enumerate(permits) if covers(p.permit, ground, name))
-        groups[mine] = groups.get(mine, 0.0) + kg
-    held = {}
-    for mine, kg in groups.items():
-        caps = [cap for i in mine if (cap := permits[i].left_kg) is not None]
-        held[mine] = cap_held_kg([kg], cap_kg=min(caps, default=None), picked_kg=0.0)
-    total = sum(held.values())
-    for i, permit in enumerate(permits):
-        if permit.left_kg is not None:
-            others = sum(kg for mine, kg in held.items() if i not in mine)
-            total = min(total, others + permit.left_kg)
-    return total

@@ -3,7 +3,8 @@
 import math
 from typing import Any
 
-from sync.block import season_of
+from fieldapp.record import stamp
+from sync.block import Permit, season_of
 from sync.crop.block_total import BlockTotal
 from sync.crop.class_table import class_mean
 from sync.picks.kilos import KgPerBag
@@ -154,7 +155,7 @@ def _interval(found: Estimate | None, step: float) -> dict[str, Any] | None:
 
 def permit_row(permit: PermitToday) -> dict[str, Any]:
     """Write a permit's year."""
-    step = BAGS if permit.permit.cap_unit in {"bags", "m3"} else KG
+    step = unit_step(permit.permit)
     taken = None
     if permit.taken is not None and permit.sd is not None:
         taken = range_of(
@@ -169,7 +170,29 @@ def permit_row(permit: PermitToday) -> dict[str, Any]:
         "left": maybe(permit.left, step),
         "cells": list(permit.cells),
         "notice": _notice(permit.notice),
-        "filed": None,
+        "filed": filed_row(permit),
+    }
+
+
+def unit_step(permit: Permit) -> float:
+    """Give the step to which a permit's own unit is told."""
+    return BAGS if permit.cap_unit in {"bags", "m3"} else KG
+
+
+def filed_row(permit: PermitToday) -> dict[str, Any] | None:
+    """Write the return that was filed, and whether the same would be told as taken now."""
+    if permit.filed is None:
+        return None
+    seen, step = permit.filed.seen, unit_step(permit.permit)
+    now = maybe(permit.filed.now, step)
+    return {
+        "year": seen.year,
+        "at": seen.day.isoformat(),
+        "known_by": None if seen.known_by is None else stamp(seen.known_by),
+        "taken": seen.taken,
+        "same": seen.taken == now,
+        "taken_now": now,
+        "record": seen.name,
     }
 
 

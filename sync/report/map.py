@@ -10,6 +10,7 @@ Rule 4: the same register gives the same bytes.
 import dataclasses
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
+from types import MappingProxyType
 from typing import Any
 
 from markupsafe import Markup
@@ -38,6 +39,7 @@ from sync.report.map_words import (
 __all__ = ["MAP_CSS", "KeyLine", "block_map", "cell_map", "map_key"]
 
 Href = Callable[[str], str]
+_NO_NUMBERS: Mapping[str, str] = MappingProxyType({})
 
 
 @dataclasses.dataclass(frozen=True)
@@ -85,6 +87,7 @@ def block_map(
     size: Size = "block",
     prefix: str = "map",
     say: Say = as_it_is,
+    printed: Mapping[str, str] | None = None,
 ) -> Markup:
     """Draw the whole block.
 
@@ -104,6 +107,8 @@ def block_map(
         Of the cells' ids; two maps on one page need two.
     say : callable
         Gives a word in the page's language.
+    printed : mapping of str to str or None
+        Numbers for some cells in the place of `number`; those have a heavy border.
 
     Returns
     -------
@@ -119,8 +124,11 @@ def block_map(
     view = block_view(ground, gate, size)
     manner = Manner(prefix, href, (gate_box(view, gate),) if gate else ())
     drawn = (
-        *(_cell(ground, said, view, manner) for said in _said(document, number, say)),
+        *(_cell(ground, said, view, manner)
+          for said in _said(document, number, say, printed or {})),
         outline_svg(view, ground.outline),
+        *(heavy_svg(view, ground.cells[cell].shape) for cell in printed or () if cell in
+          ground.cells),
         gate_svg(view, gate, say) if gate else Markup(""),
     )
     frame = Frame(f"map-{size}", map_words(document, say), href is not None)
@@ -172,11 +180,13 @@ def cell_map(
     return svg_of(ground, view, Markup("\n").join(drawn), frame, say)
 
 
-def _said(document: Mapping[str, Any], number: Number, say: Say) -> Iterator[CellSaid]:
+def _said(
+    document: Mapping[str, Any], number: Number, say: Say, own: Mapping[str, str] = _NO_NUMBERS
+) -> Iterator[CellSaid]:
     flags = open_flags(document)
     for row in document["cells"]:
         count = flags[row["cell"]]
-        printed = number_in(row, number)
+        printed = own.get(row["cell"], number_in(row, number))
         yield CellSaid(row, cell_words(row, count, say, number=printed), printed, count)
 
 

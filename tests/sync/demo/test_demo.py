@@ -22,11 +22,13 @@ from sync.crop.long_run_range import long_run_range
 from sync.demo.lifting import DRY_DAY, PILE, WET_DAY
 from sync.demo.place import local
 from sync.demo.seasons import SEASONS
+from sync.demo.shed import FILED_ON
 from sync.demo.special import EARLY_DAY, EARLY_GROUPS
 from sync.demo.story import ON, make_demo
 from sync.demo.watching import DRAIN_BLOCKED, DRYING, SCRUB, TRIAL
 from sync.disk.dossiers import dossier_of
 from sync.disk.folder import load_block
+from sync.disk.journal import ShedJournal
 from sync.disk.keys import load_phones
 from sync.disk.load import load_inputs
 from sync.disk.sheets_again import sheet_made_again
@@ -44,6 +46,7 @@ from sync.report.flag_case import case_text, folio_of
 from sync.report.land import land_page
 from sync.report.lifts.standing import hazards_marked, piles_waiting
 from sync.report.lifts.told import basis_lines
+from sync.report.permit import returns_json, returns_of
 from sync.report.trials import trial_verdict
 
 BEFORE_PAPER = datetime(2025, 4, 1, tzinfo=UTC)
@@ -105,6 +108,16 @@ def empty_copy(folder, other):
         if path.suffix in {".toml", ".geojson"} or path.name in drawn:
             (shutil.copytree if path.is_dir() else shutil.copy)(path, other / path.name)
     return other
+
+
+def write_down_again(folder, other):
+    """What the owner wrote down at the shed came in no file."""
+    with ShedJournal(folder) as journal:
+        own = [one.record for one in journal.held() if one.record["device"] == "shed"]
+    with ShedJournal(other) as journal:
+        journal.write_down([{key: value for key, value in record.items()
+                             if key not in {"device", "seq"}} for record in own],
+                           arrived=datetime(2026, 2, 1, tzinfo=UTC))
 
 
 def journals(folder):
@@ -383,6 +396,7 @@ def test_all_files_in_another_order_give_the_same_bytes(demo, told, tmp_path):
     files = [where[name] for name in reversed(dict.fromkeys(taken))]
     found = take_files(other, block, files, Options(), now=datetime(2026, 2, 1, tzinfo=UTC))
     assert not [one for one in found if one.refused or one.aside]
+    write_down_again(demo, other)
     assert register_json(read(other)[2]) == register_json(told[2])
 
 
@@ -487,3 +501,26 @@ def test_the_notice_of_the_season_was_given_in_time(told):
     assert permit["notice"] == {
         "given": "2025-08-14", "start": "2025-09-15", "clear_days": 21, "needed": 20}
     assert not [name for name in flags if name.startswith(("late_notice", "permit_cap"))]
+
+
+def test_the_return_of_the_year_before_was_filed_before_the_paper_count_came(demo, told):
+    """Its copy comes out again to the byte; what is known now is told beside what was filed."""
+    (permit,) = told[2]["permits"]
+    filed = permit["filed"]
+    assert (filed["year"], filed["at"], filed["same"]) == (2024, "2025-03-28", False)
+    (copy,) = (demo / "reports").glob("return-KM-0417-2024-*.json")
+    inputs = load_inputs(demo, known_by=instant(filed["known_by"]))
+    (made,) = returns_of(inputs, [(inputs.block.permits[0], 2024)], asked=FILED_ON)
+    assert returns_json([made.document]).encode() == copy.read_bytes()
+    assert filed["taken"] == made.document["taken"]["value"]
+    assert made.document["notice"]["clear_days"] == 24
+    assert made.document["kept"]["standing_pct"] is None
+
+    inputs = load_inputs(demo)
+    (now,) = returns_of(inputs, [(inputs.block.permits[0], 2024)], asked=ON)
+    assert filed["taken_now"] == now.document["taken"]["value"]
+    # The paper book's nine bags, and what the lots that were dried since weigh.
+    assert now.document["bags"] - made.document["bags"] == 9
+    assert abs(filed["taken_now"] - filed["taken"]) > 9 * 5
+    assert now.document["kept"]["of_cells"] == 8
+    assert [one["rule"] for one in now.document["flags"]] == ["over_pick"]

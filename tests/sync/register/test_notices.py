@@ -61,9 +61,9 @@ def test_without_a_notice_it_says_what_is_needed_and_nothing_where_none_is(mire)
 def test_the_last_return_is_told_until_the_day_asked_about(mire):
     notes = [(date(2024, 9, 20), filed(2023, 5.0)), (date(2025, 9, 20), filed(2024, 6.0)),
              (date(2025, 9, 25), filed(2024, 7.0)), (date(2025, 9, 26), filed(2077))]
-    assert told(mire, notes).filed.taken == 7.0
-    assert told(mire, notes, on=date(2025, 9, 24)).filed.taken == 6.0
-    assert told(mire, notes, on=date(2025, 9, 19)).filed.year == 2023
+    assert told(mire, notes).filed.seen.taken == 7.0
+    assert told(mire, notes, on=date(2025, 9, 24)).filed.seen.taken == 6.0
+    assert told(mire, notes, on=date(2025, 9, 19)).filed.seen.year == 2023
     assert told(mire, notes, on=date(2024, 1, 1)).filed is None
 
 

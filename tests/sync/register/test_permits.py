@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from sync.block import BagType, Feature, Permit
-from sync.register.permits import permit_year
+from sync.register.permit_year import permit_year
 
 NONE = Permit("TM-1", (), None, None, (9, 1), None, None, None, None, None, None, None)
 SURVEYED = date(2025, 6, 20)
