@@ -1,7 +1,8 @@
 """Bags that wait on piles: tallied there and not carried off yet, by the ledger."""
 
 from sync.block import season_of
-from sync.picks.ledger.follow import Ledger, ledger_of
+from sync.picks.ledger.follow import ledger_of
+from sync.picks.ledger.kept import Ledger
 from sync.picks.sources import Label
 from sync.register.build import Register
 

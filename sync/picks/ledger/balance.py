@@ -16,8 +16,8 @@ from typing import Literal, TypeVar
 
 from sync.block import season_of
 from sync.intake.seen import BagSeen
-from sync.picks.ledger.follow import Followed, Ledger, Surplus
 from sync.picks.ledger.held import Held
+from sync.picks.ledger.kept import Followed, Ledger, Surplus
 from sync.picks.sources import Label
 
 Place = Literal["no_pile", "on_piles", "on_the_way", "at_the_shed", "dried", "short_on_the_way",

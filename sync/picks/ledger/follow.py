@@ -8,92 +8,24 @@ Rule 4: a day is a day: bags laid on a pile on the day of a lift lay there befor
 before its bags were tallied takes them all the same: a slip of the date makes no bags.
 """
 
-import dataclasses
 import math
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date
 from itertools import groupby
 from types import MappingProxyType
-from typing import Literal
 
 from sync.block import season_of
 from sync.intake.seen import BagSeen, BatchSeen
 from sync.picks.ledger.batches import Batch, batches_of
 from sync.picks.ledger.held import Held, parted, take, together
+from sync.picks.ledger.kept import Followed, Grew, Ledger, Surplus
 from sync.picks.ledger.labels import sources_of
 from sync.picks.ledger.order import moves_of
 from sync.picks.sources import Label
 
-_GREW: Mapping[str, Literal["grew_on_the_way", "grew_at_the_shed"]] = MappingProxyType(
+_GREW: Mapping[str, Grew] = MappingProxyType(
     {"arrived": "grew_on_the_way", "dried": "grew_at_the_shed"})
-
-
-@dataclasses.dataclass(frozen=True)
-class Surplus:
-    """More bags than there were: how many, of which batch, at which stage and on what day.
-
-    Attributes
-    ----------
-    grew : {"grew_on_the_way", "grew_at_the_shed"} or None
-        Where it came to be, of bags that had left their pile before; None from the pile on.
-    """
-
-    batch: Label
-    stage: str
-    day: date
-    bags: float
-    grew: Literal["grew_on_the_way", "grew_at_the_shed"] | None
-
-
-@dataclasses.dataclass(frozen=True)
-class Followed:
-    """A batch and its bags.
-
-    Attributes
-    ----------
-    made_of : tuple of Label
-        The batches that it was made of.
-    at : mapping of str to Held
-        What it held when it came to each stage.
-    short : mapping of str to Held
-        What was missing when it came to a stage: after the stage before.
-    left : Held
-        What it still holds, where its last stage says.
-    """
-
-    batch: Batch
-    made_of: tuple[Label, ...]
-    at: Mapping[str, Held]
-    short: Mapping[str, Held]
-    left: Held
-
-
-@dataclasses.dataclass(frozen=True)
-class Ledger:
-    """Where every bag is on a day.
-
-    Attributes
-    ----------
-    bags : mapping of str to BagSeen
-        Those tallied by then, by record.
-    piles : mapping of Label to Held
-        What lies on each pile still, also nothing.
-    no_pile : Held
-        Bags laid on no pile.
-    batches : mapping of Label to Followed
-        Those that have left their piles, by season and label.
-    surplus : mapping of str to Surplus
-        By the record that counted more than there was.
-    """
-
-    on: date
-    season_start: tuple[int, int]
-    bags: Mapping[str, BagSeen]
-    piles: Mapping[Label, Held]
-    no_pile: Held
-    batches: Mapping[Label, Followed]
-    surplus: Mapping[str, Surplus]
 
 
 def ledger_of(
