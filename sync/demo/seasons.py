@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
+from sync.demo.drying import dry
 from sync.demo.picking import (
     FOREMAN,
     JA,
@@ -23,7 +24,7 @@ from sync.demo.picking import (
     pick,
 )
 from sync.demo.place import local
-from sync.demo.shed import dry, enter_paper_count, record_spraying
+from sync.demo.shed import enter_paper_count, record_spraying
 from sync.demo.special import pick_with_lost_file, pick_with_wrong_clock, weak_fix_on_a_border
 from sync.demo.world import World
 from sync.register.build import Register

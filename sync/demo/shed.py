@@ -3,12 +3,9 @@
 Rule 1: a form is filled in as a person would, and taken in like any other file.
 """
 
-from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
 
-from sync.demo.picking import KG_A_BAG, PickDone
 from sync.demo.place import local
 from sync.demo.special import LOST_DAY
 from sync.demo.world import World
@@ -38,9 +35,6 @@ NOTICES = {
     2025: (date(2025, 8, 14), date(2025, 9, 15)),
 }
 FILED_YEAR, FILED_ON = 2024, date(2025, 3, 28)
-_LOTS_A_SEASON = 31
-#: One lot's mean bag against another's.
-_LOT_CV = 0.06
 
 
 def type_in_past(world: World) -> None:
@@ -98,30 +92,3 @@ def enter_paper_count(world: World, lost: Path, bags: int, pile: str) -> None:
         "day": LOST_DAY, "person": "O", "for": "RK", "bags": bags, "cell": "K04", "pile": pile,
         "covers": f"{device} {first} {last}",
     }], local(LOST_DAY + timedelta(days=14), 18))
-
-
-def dry(world: World, done: Sequence[PickDone]) -> None:
-    """Dry a season's bags in lots and enter their weights.
-
-    Parameters
-    ----------
-    world : World
-        The block.
-    done : sequence of PickDone
-        The season's picks; a lot is of one pile.
-    """
-    rows: list[dict[str, Any]] = []
-    whole = sum(one.bags for one in done)
-    for one in done:
-        lots = max(1, round(_LOTS_A_SEASON * one.bags / whole))
-        left = one.bags
-        for i in range(lots):
-            bags = round(one.bags / lots) if i < lots - 1 else left
-            left -= bags
-            kg = bags * KG_A_BAG * float(world.rng.normal(1.0, _LOT_CV))
-            rows.append({
-                "day": one.last + timedelta(days=30 + i), "person": "O",
-                "batch": f"D{one.last.year % 100}-{len(rows) + 1:02d}", "stage": "dried",
-                "bags": bags, "from": one.pile, "dry_kg": round(kg, 1),
-            })
-    world.form("batch", rows, local(done[-1].last + timedelta(days=60), 18))
