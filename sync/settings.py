@@ -151,6 +151,9 @@ class Tunables:
         183, "days", "readings of a pair's cells farther apart are of other seasons; own choice")
     trial_wait_days: int = _tunable(
         365, "days", "a cell not treated so long after the draw counts as drawn; own choice")
+    pile_apart_m: float = _tunable(
+        50.0, "m", "marks of one pile's label farther apart than this and both their 68 % radii "
+        "are of two piles; own choice")
     growth_cv_enough: float = _tunable(0.35, "-", "a looser growth rate is called assumed")
     shed_moisture_pct: float = _tunable(
         12.0, "% of wet basis", "moisture at which lots are weighed; measure it")

@@ -68,10 +68,15 @@ def _lifted(done: Sequence[PickDone], one: PickDone) -> Iterator[dict[str, Any]]
     """Give the rows of one pile's lift: so many off the pile, so many at the shed."""
     left, lost = (LEFT_BAGS, LOST_BAGS) if one.cell == STORY_CELL else (0, 0)
     lift = {"day": one.last + timedelta(days=3), "person": "P",
-            "batch": _lift_label(done, one), "from": one.pile}
+            "batch": _lift_label(done, one), "from": for_form(one.pile)}
     yield {**lift, "stage": "lifted", "bags": one.bags - left}
     yield {**lift, "stage": "arrived", "bags": one.bags - left - lost}
     if left:
         # Counted where they lie: a batch that is only weighed has not left its pile.
         yield {**lift, "day": _FOUND, "person": "F", "batch": "F24-1", "stage": "weighed",
                "bags": left, "note": "found on Bale Knoll"}
+
+
+def for_form(label: str) -> str:
+    """Write a label so that a form takes its blanks for its own."""
+    return f"{label}|" if " " in label else label

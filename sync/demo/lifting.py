@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from sync.demo.drying import for_form
 from sync.demo.place import local
 from sync.demo.seasons import NAMED_PILES, SEASONS
 from sync.demo.world import World
@@ -54,17 +55,12 @@ def _flown(world: World) -> list[dict[str, Any]]:
         stays = LEFT if label == PILE else _LEFT_BEFORE if number == len(piles) - 1 else 0
         day = min(begun + timedelta(days=24), _FLOWN_ON)
         rows += [{"day": day.isoformat(), "person": "F", "batch": f"F26-{number}",
-                  "stage": stage, "bags": bags - stays, "from": _from(label)}
+                  "stage": stage, "bags": bags - stays, "from": for_form(label)}
                  for stage in ("lifted", "arrived")]
     return rows
 
 
 def _weighed(day: date, kg: Sequence[int]) -> list[dict[str, Any]]:
     return [{"day": day.isoformat(), "person": "F", "batch": f"W{day:%m%d}-{number}",
-             "stage": "weighed", "bags": 1, "from": _from(PILE), "wet_kg": one}
+             "stage": "weighed", "bags": 1, "from": for_form(PILE), "wet_kg": one}
             for number, one in enumerate(kg, 1)]
-
-
-def _from(label: str) -> str:
-    """Write a label so that a form takes its blanks for its own."""
-    return f"{label}|" if " " in label else label

@@ -57,7 +57,7 @@ _SHEETS = {
 }
 _WEAK_DAY = date(2025, 10, 14)
 #: Piles that the gang named itself.
-NAMED_PILES = {"F09": "Bale Knoll 2"}
+NAMED_PILES = {"G03": "Bale Knoll", "F09": "Bale Knoll 2"}
 
 
 def pick_season(world: World, number: int) -> Path | None:

@@ -6,6 +6,7 @@ from sync.flags.assumed import density_assumed, growth_assumed
 from sync.flags.condition import drying, scrub_spreading
 from sync.flags.early_pick import early_pick
 from sync.flags.flag import Flag, with_rulings
+from sync.flags.label_twice import label_twice
 from sync.flags.more_picked import more_picked_than_stood
 from sync.flags.not_regrown import not_regrown
 from sync.flags.odd_bag_weight import odd_bag_weight
@@ -14,6 +15,7 @@ from sync.flags.over_pick import over_pick
 from sync.flags.permit import late_notice, permit_cap
 from sync.flags.phones import clock_wrong, missing_records, number_twice
 from sync.flags.sheets import stale_sheet
+from sync.flags.short_bags import short_bags
 from sync.flags.silent import silent_phone
 from sync.flags.weak_position import weak_position
 from sync.register.build import Register
@@ -35,6 +37,8 @@ RULES: tuple[Callable[[Register], Iterator[Flag]], ...] = (
     number_twice,
     clock_wrong,
     stale_sheet,
+    short_bags,
+    label_twice,
     odd_bag_weight,
     scrub_spreading,
     drying,

@@ -18,7 +18,7 @@ _LAG_S = _R68_M = 0.1
 _STEPS = {
     "bags": BAGS, "tallied": BAGS, "lifted": BAGS, "arrived": BAGS, "dried": BAGS, "short": BAGS,
     "kg_per_bag": BAG_KG, "usual_kg": BAG_KG, "lag_s": _LAG_S,
-    "r68_m": _R68_M,
+    "r68_m": _R68_M, "apart_m": M2,
 }
 _ENDINGS = {"_bags": BAGS, "kg": KG, "_m2": M2, "_pct": PCT, "_mm": MM}
 #: Figures in the unit that the flag names.

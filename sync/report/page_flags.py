@@ -15,7 +15,7 @@ from sync.flags.raised import RULES
 from sync.report.flag_rows import is_settled
 from sync.report.map_words import Say, as_it_is, day_words
 
-#: A rule's title. Those of rules that are not built yet wait here for them.
+#: A rule's title.
 FLAG_TITLES: Mapping[str, str] = MappingProxyType({
     "early_pick": "Picked before rest ended",
     "over_pick": "More taken than allowed",
@@ -32,6 +32,8 @@ FLAG_TITLES: Mapping[str, str] = MappingProxyType({
     "weak_position": "Position too weak to place",
     "clock_wrong": "Phone clock was wrong",
     "stale_sheet": "Picked with an old ground sheet, or none",
+    "short_bags": "Bags are missing",
+    "label_twice": "One label on two things",
     "odd_bag_weight": "Unusual bag weight",
     "density_assumed": "Crop density assumed",
     "growth_assumed": "Growth rate assumed",

@@ -1,16 +1,9 @@
 """Bags that wait on piles: tallied there and not carried off yet, by the ledger."""
 
 from sync.block import season_of
-from sync.picks.ledger.follow import ledger_of
-from sync.picks.ledger.kept import Ledger
 from sync.picks.sources import Label
 from sync.register.build import Register
-
-
-def ledger_of_register(register: Register) -> Ledger:
-    """Follow the bags of a register to its day."""
-    return ledger_of(register.events.bags, register.events.batches, on=register.on,
-                     season_start=register.block.season_start)
+from sync.register.followed import follow_bags
 
 
 def waiting_bags(register: Register) -> dict[Label, float]:
@@ -28,5 +21,5 @@ def waiting_bags(register: Register) -> dict[Label, float]:
         A batch of unknown number takes all that its piles hold.
     """
     since = season_of(register.on, register.block.season_start) - 1
-    piles = ledger_of_register(register).piles
+    piles = follow_bags(register).piles
     return {pile: held.bags for pile, held in piles.items() if pile[1] >= since and held.bags}

@@ -82,6 +82,7 @@ class _Run:
         self.holds: dict[Label, Held] = {b.key: Held() for b in self.moving}
         self._at: dict[Label, dict[str, Held]] = defaultdict(dict)
         self._short: dict[Label, dict[str, Held]] = defaultdict(dict)
+        self._gave: dict[Label, dict[Label, float]] = defaultdict(dict)
         self.surplus: dict[str, Surplus] = {}
 
     def _made_of(self, key: Label) -> tuple[Label, ...]:
@@ -90,7 +91,7 @@ class _Run:
     def followed(self, batch: Batch) -> Followed:
         key = batch.key
         return Followed(batch, self._made_of(key), self._at[key], self._short[key],
-                        self.holds[key])
+                        self._gave[key], self.holds[key])
 
     def all_moves(self) -> None:
         by_key = {batch.key: batch for batch in self.moving}
@@ -108,7 +109,7 @@ class _Run:
         got = Held()
         for source, is_batch in self._sources[batch.key]:
             most = math.inf if wanted is None else wanted - got.bags
-            piece = self._off_batch(source, most) if is_batch else self._off_pile(
+            piece = self._off_batch(source, most, batch) if is_batch else self._off_pile(
                 source, most, {bag.name for bag in self._laid[source] if bag.day <= day})
             got = together([got, piece])
         if wanted is None:
@@ -119,8 +120,9 @@ class _Run:
                 got = together([got, piece])
         return self._filled(got, wanted, batch, stage)
 
-    def _off_batch(self, source: Label, most: float) -> Held:
+    def _off_batch(self, source: Label, most: float, taker: Batch) -> Held:
         taken, self.holds[source] = take(self.holds[source], most)
+        self._gave[source][taker.key] = taken.bags
         return taken
 
     def _off_pile(self, pile: Label, most: float, names: Collection[str]) -> Held:

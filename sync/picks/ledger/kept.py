@@ -45,6 +45,8 @@ class Followed:
         What it held when it came to each stage.
     short : mapping of str to Held
         What was missing when it came to a stage: after the stage before.
+    gave : mapping of Label to float
+        Bags that other batches were made of.
     left : Held
         What it still holds, where its last stage says.
     """
@@ -53,7 +55,13 @@ class Followed:
     made_of: tuple[Label, ...]
     at: Mapping[str, Held]
     short: Mapping[str, Held]
+    gave: Mapping[Label, float]
     left: Held
+
+    @property
+    def begun(self) -> Held:
+        """What it held when it left its pile."""
+        return next(iter(self.at.values()))
 
 
 @dataclasses.dataclass(frozen=True)

@@ -15,7 +15,7 @@ _UNITS = (
 )
 #: Figures whose name says too little, as they are told.
 _NAMES = {"lag_s": ("clock off by", "s"), "r68_m": ("68 % radius", "m"),
-          "usual_kg": ("usual", "kg a bag")}
+          "usual_kg": ("usual", "kg a bag"), "apart_m": ("marks apart", "m")}
 _TOLD_WHOLE = 1000.0
 _DAY_LENGTH = 10
 
@@ -52,7 +52,7 @@ def _value(value: Any) -> str:
         if set(value) == {"value", "low", "high"}:
             return (f"{_value(value['value'])} (90 % {_value(value['low'])} to "
                     f"{_value(value['high'])})")
-        return "; ".join(f"{key} {_value(one)}" for key, one in value.items())
+        return "; ".join(f"{key} {_value(one)}" for key, one in value.items()) or "none"
     if isinstance(value, list | tuple):
         return ", ".join(_value(one) for one in value) or "none"
     if isinstance(value, bool):

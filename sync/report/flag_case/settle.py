@@ -30,6 +30,13 @@ _SETTLES: Mapping[str, tuple[str, ...]] = MappingProxyType({
         "The carrier's word, if a newer sheet was on the phone than its START says."),
     "weak_position": ("The cell, by the pickers' word: mend the bag with it.", _TRACK),
     "missing_records": ("The phone itself: hand over again. Else the paper count of that span.",),
+    "short_bags": (
+        "A count at both ends: of the tally at the pile, and of the bags at the shed.",
+        "The pilot's and the foreman's word: was a sling set down, or a bag given away?",
+        "If a count was written wrong, mend that record; a batch that took bags is to be noted."),
+    "label_twice": (
+        "A look at the tags of both things.",
+        "Void the record that is wrong, or mend its label; the other then stands alone."),
     "clock_wrong": ("Set the phone's clock; its times are mended by the satellites' already.",),
 })
 _ANY = "What the sentence at the top says; then the records named here, and whoever made them."

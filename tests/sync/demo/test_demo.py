@@ -36,11 +36,14 @@ from sync.disk.taking import Options, take_files
 from sync.flags.evidence.shown import shown_in
 from sync.flags.raised import flags_of
 from sync.intake.fixes import ms_of
+from sync.picks.ledger.balance import balance_of_piles, balance_of_seasons
+from sync.picks.ledger.trace import lots_told
 from sync.plan.lifts.plan import plan_lifts
 from sync.plan.recovery import recovery_of
 from sync.plan.trial import trial_seen
 from sync.plan.works import works_of
 from sync.register.build import build
+from sync.register.followed import follow_bags
 from sync.report.document import register_document, register_json
 from sync.report.flag_case import case_text, folio_of
 from sync.report.land import land_page
@@ -408,7 +411,8 @@ def test_another_seed_makes_another_swamp_with_the_same_story(told, elsewhere):
     _, flags, document = read(elsewhere(2))
     assert document["block"]["standing_crop_t"] != told[2]["block"]["standing_crop_t"]
     always = {("early_pick", "C08"), ("clock_wrong", None), ("density_assumed", None),
-              ("over_pick", "D06"), ("weak_position", "C08"), ("stale_sheet", None),
+              ("over_pick", "D06"), ("short_bags", None), ("weak_position", "C08"),
+              ("stale_sheet", None),
               *(("scrub_spreading", cell) for cell in SCRUB), *(("drying", c) for c in DRYING)}
     by_chance = {("growth_assumed", None), ("odd_bag_weight", None)}
     assert always <= {(f.rule, f.cell) for f in flags.values()} <= always | by_chance
@@ -416,6 +420,41 @@ def test_another_seed_makes_another_swamp_with_the_same_story(told, elsewhere):
     assert row(document, "C09")["state"] == "ready"
     _, before, _ = read(elsewhere(2), on=date(2025, 3, 31), known_by=BEFORE_PAPER)
     assert "missing_records" in {f.rule for f in before.values()}
+
+
+@pytest.mark.parametrize("seed", [417, 2])
+def test_four_bags_stayed_on_bale_knoll_and_two_got_lost_on_the_way(demo, elsewhere, seed):
+    register, flags, _ = read(demo if seed == 417 else elsewhere(seed))
+    ledger = follow_bags(register)
+    season = balance_of_seasons(ledger)[2023]
+    assert season.tallied > 1000
+    assert (season.tallied - season.lifted, season.lifted - season.arrived) == (4, 2)
+    assert season.dried == season.arrived
+    assert (season.on_piles, season.short_on_the_way, season.surplus) == (4, 2, 0)
+    assert {pile: held.bags for pile, held in ledger.piles.items()
+            if held.bags and pile[1] == 2023} == {("Bale Knoll", 2023): 4}
+    found = [one for one in register.events.batches
+             if one.day.month == 4 and one.stage == "weighed"]
+    assert [(one.bags, one.sources) for one in found] == [(4, ("Bale Knoll",))]
+    assert balance_of_piles(ledger)["Bale Knoll", 2023].short == 2
+    (short,) = [one for one in flags.values() if one.rule == "short_bags"]
+    assert (short.about, short.season, short.figures["short"]) == ("L23-7", 2023, 2)
+    assert "label_twice" not in {one.rule for one in flags.values()}
+
+
+def test_every_lot_is_led_back_to_the_cell_that_was_picked(told):
+    register, _, _ = told
+    lots = lots_told(follow_bags(register), register.known.placed)
+    assert len([lot for lot in lots if lot.season == 2023]) == 31
+    picked = {cell for season in SEASONS[:2] for cell, _ in season}
+    for lot in lots:
+        (cell, share), *_ = lot.shares.cells.items()
+        assert cell in picked
+        assert share > 0.95
+        assert lot.shares.unknown == 0.0
+        assert list(lot.days) == ["tallied", "lifted", "arrived", "dried"]
+        assert lot.pure_pct is not None
+        assert 10 < lot.moist_pct < 14
 
 
 def test_the_surveyor_who_reads_high_is_found_out_by_dots(told):

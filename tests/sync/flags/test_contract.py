@@ -9,18 +9,25 @@ import pytest
 
 from sync.report.flag_rows import flag_row
 
-RULES = {"over_pick", "more_picked_than_stood", "weak_position", "silent_phone", "stale_sheet"}
+RULES = {"over_pick", "more_picked_than_stood", "weak_position", "silent_phone", "stale_sheet",
+         "short_bags", "label_twice"}
 ON = date(2026, 2, 20)
 
 
 @pytest.fixture(scope="module")
 def rows(mire):
-    """One block on which all five happened."""
+    """One block on which all of them happened."""
     shed, p1 = mire.Book(), mire.Book("p1-aaaa")
     for cell in ("B02", "A01", "C02", "A03"):
         for cover in (60, 64):
             shed.quadrat(date(2025, 8, 20), cell, cover, (90, 110))
     shed.bags(date(2025, 11, 10), "B02", 2000.5)
+    shed.bags(date(2025, 11, 10), "A03", 10, pile="P1-001")
+    for bags in (10, 8.5):
+        shed.note("batch", date(2025, 11, 11), batch="P1-001", bags=bags,
+                  stage="lifted" if bags == 10 else "arrived")
+    for dry_g in (70, 75):
+        shed.note("clip", date(2025, 8, 20), clip="P1-002", dry_g=dry_g, dried="shed")
     at = datetime(2025, 11, 12, 8, tzinfo=UTC)
     p1.note("outing", at, state="start", role="picker",
             sheet={"id": "0a1b2c3d", "made_at": "2025-09-16T06:00:00.000Z"})
@@ -30,7 +37,7 @@ def rows(mire):
     return [flag_row(flag) for flag in flags if flag.rule in RULES]
 
 
-def test_all_five_are_there(rows):
+def test_all_of_them_are_there(rows):
     assert {row["rule"] for row in rows} == RULES
     # The one without a place is about its phone.
     assert [row["about"] for row in rows if row["rule"] == "weak_position"] == ["B02", "p1-aaaa"]
@@ -56,6 +63,10 @@ def test_kg_are_whole_radii_and_bags_to_a_tenth_and_instants_are_stamped(rows):
     assert isinstance(figures["more_picked_than_stood"]["stood_kg"], int)
     assert figures["weak_position"]["r68_m"] == 7.8
     assert figures["weak_position"]["bags"] == 1.5
+    assert figures["short_bags"] == {"tallied": 10, "lifted": 10, "arrived": 8.5, "dried": 0,
+                                     "short": 1.5, "kg": 10}
+    assert figures["label_twice"] == {"things": ["clip"], "fields": {"dry_g": [70, 75]},
+                                      "stages": [], "apart_m": None}
     assert phone["stale_sheet"] == {
         "sheet_made_at": "2025-09-16T06:00:00.000Z", "days_old": 57, "starts": 1, "bare": 0}
     assert phone["silent_phone"] == {
