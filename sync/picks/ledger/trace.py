@@ -19,6 +19,9 @@ from sync.picks.ledger.held import Held
 from sync.picks.ledger.kept import Followed, Ledger
 from sync.picks.sources import Label
 
+#: Digits of a share; beyond them is rounding.
+_PLACES = 9
+
 
 @dataclasses.dataclass(frozen=True)
 class Shares:
@@ -114,12 +117,13 @@ def shares_of(held: Held, ledger: Ledger, placed: Mapping[str, Placed]) -> Share
         for cell, chance in placed[name].chances.items() if name in placed else ():
             sums["cells"][cell] += share * chance
     known = sum(sums["presses"].values())
+    untold = sum(bags for name, bags in held.parts.items() if name not in ledger.bags)
     largest = {kind: dict(sorted(own.items(), key=lambda one: (-one[1], str(one[0]))))
                for kind, own in sums.items()}
     return Shares(
         **largest,  # type: ignore[arg-type]
-        in_no_cell=max(0.0, known - sum(sums["cells"].values())),
-        unknown=max(0.0, 1.0 - known) if held.bags else 0.0)
+        in_no_cell=max(0.0, round(known - sum(sums["cells"].values()), _PLACES)),
+        unknown=untold / whole)
 
 
 def lots_told(ledger: Ledger, placed: Iterable[Placed]) -> tuple[LotTold, ...]:
