@@ -5,6 +5,7 @@ import io
 import os
 import re
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
@@ -109,7 +110,7 @@ def planned(register: Register, wishes: Wishes, *, gap: float, limit_s: float) -
         Longest time for the solver. [s]
     """
     with progress_console().status("planning"), _solver_is_quiet():
-        return plan_seasons(register, wishes, gap=gap, limit_s=limit_s)
+        return plan_seasons(register, wishes, gap=gap, limit_s=limit_s, clock=time.monotonic)
 
 
 def fixed_of(said: list[str]) -> tuple[tuple[str, int], ...]:

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 
+from sync.plan.gives_way import Clash, GivesWay
 from sync.plan.outlook import Outlook
 from sync.plan.schedule import APART
-from sync.plan.solve import Clash, GivesWay
 from sync.plan.spans import Span
 from sync.plan.wishes import Wishes
 

@@ -138,6 +138,8 @@ class Schedule:
         In the order of items and options.
     totals : tuple of float
         Amount of each period, over all items.
+    in_turns : bool
+        Whether it was searched for in turns cut off by time: another run may find another.
     """
 
     status: Status
@@ -146,6 +148,7 @@ class Schedule:
     gap: float | None
     chosen: tuple[Chosen, ...]
     totals: tuple[float, ...]
+    in_turns: bool = False
 
 
 def between(

@@ -13,9 +13,11 @@ from datetime import date
 from sync.geometry.grid import cell_index
 from sync.picks.made import kg_of
 from sync.plan.clash import clash_sentences
+from sync.plan.gives_way import clash_of
 from sync.plan.outlook import Outlook, Possible, outlooks
 from sync.plan.schedule import Item, Need, Option, Problem, Rule, Schedule, Status, between, even
-from sync.plan.solve import clash_of, solve
+from sync.plan.search import Clock
+from sync.plan.solve import solve
 from sync.plan.spans import Cap, Span, caps_of, spans_from, without_permit
 from sync.plan.wishes import Wishes, refuse_odd
 from sync.plan.yearly import Yield, yields_of
@@ -91,6 +93,8 @@ class SeasonPlan:
         How much better another plan might be, as a share. [-]
     gap_wanted, limit_s : float
         As asked of the solver. [-], [s]
+    in_turns : bool
+        Whether another run may give another plan as near the best.
     picks : tuple of Planned
         By season, column and row.
     clash : tuple of str
@@ -111,6 +115,7 @@ class SeasonPlan:
     gap: float | None
     gap_wanted: float
     limit_s: float
+    in_turns: bool
     seasons: tuple[Season, ...]
     picks: tuple[Planned, ...]
     clash: tuple[str, ...]
@@ -121,7 +126,8 @@ class SeasonPlan:
 
 
 def plan_seasons(
-    register: Register, wishes: Wishes, *, gap: float = GAP, limit_s: float = LIMIT_S
+    register: Register, wishes: Wishes, *, gap: float = GAP, limit_s: float = LIMIT_S,
+    clock: Clock | None = None,
 ) -> SeasonPlan:
     """Plan the seasons to come.
 
@@ -135,6 +141,8 @@ def plan_seasons(
         How far from the best it may be. [-]
     limit_s : float
         Longest time for the solver. [s]
+    clock : callable, optional
+        Seconds that run.
 
     Returns
     -------
@@ -161,13 +169,14 @@ def plan_seasons(
     problem = season_problem(shown, spans, wishes, caps, already_kg=already,
                              apart=neighbours(shown) if wishes.no_neighbours else (),
                              without=closed)
-    found = solve(problem, gap=gap, limit_s=limit_s)
+    found = solve(problem, gap=gap, limit_s=limit_s, clock=clock)
     clash: tuple[str, ...] = ()
     if found.status == "infeasible":
-        clash = clash_sentences(clash_of(problem, limit_s=limit_s), shown, spans, wishes)
+        told = clash_of(problem, limit_s=limit_s, clock=clock)
+        clash = clash_sentences(told, shown, spans, wishes)
     picks = _planned(found, shown, spans, never)
     return SeasonPlan(
-        register.on, wishes, found.status, found.gap, gap, limit_s,
+        register.on, wishes, found.status, found.gap, gap, limit_s, found.in_turns,
         _seasons(register, spans, picks, shown, caps, already), picks, clash,
         _idle(register, shown, picks, never, wishes),
         {name: max((one.kg for one in known[name].firsts.values()), default=0.0)

@@ -93,7 +93,8 @@ def _solved(plan: SeasonPlan) -> str:
     if plan.status == "limit":
         return (f"The time limit of {plan.limit_s:g} s was hit: another plan may be better by "
                 f"{gap} at most, and another run may give another plan.")
-    return f"Solved ({asked}): no other plan is better by more than {gap}."
+    again = "; another run may give one as good" if plan.in_turns else ""
+    return f"Solved ({asked}): no other plan is better by more than {gap}{again}."
 
 
 def _pct(share: float) -> str:

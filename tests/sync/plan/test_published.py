@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from sync.plan.gives_way import clash_of
 from sync.plan.schedule import Item, Option, Problem, between, flow
-from sync.plan.solve import clash_of, solve
+from sync.plan.solve import solve
 
 PUBLISHED = Path(__file__).parents[2] / "published"
 PRINTED = tomllib.loads((PUBLISHED / "plan.toml").read_text(encoding="utf-8"))

@@ -2,13 +2,19 @@
 
 import itertools
 import math
+import time
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sync.plan.gives_way import clash_of
+from sync.plan.highs import programme
+from sync.plan.rows import lay_out
 from sync.plan.schedule import Item, Need, Option, Problem, Rule, between, even, flow
-from sync.plan.solve import clash_of, solve
+from sync.plan.search import search
+from sync.plan.solve import solve
 
 KG = st.integers(1, 50).map(float)
 
@@ -79,6 +85,68 @@ def test_no_schedule_that_keeps_the_rules_is_worth_more(problem):
              for t in range(problem.periods)])
     else:
         assert clash_of(problem).alone or clash_of(problem).together
+
+
+@settings(max_examples=60, deadline=None)
+@given(problems())
+def test_what_is_searched_for_keeps_the_rules_and_its_bound_is_true(problem):
+    laid = lay_out(problem)
+    costs = np.zeros(laid.columns)
+    costs[: len(laid.options)] = [-problem.items[i].options[j].value for i, j in laid.options]
+    found = search(programme(problem, laid, costs), gap=0.0, limit_s=5.0, clock=time.monotonic)
+    worths = [sum(o.value for mine in some for o in mine)
+              for some in itertools.product(*(chains(item) for item in problem.items))
+              if keeps(problem, some)]
+
+    if not worths:
+        assert found.x is None
+        return
+    mine = tuple(tuple(problem.items[i].options[j]
+                       for column, (i, j) in enumerate(laid.options)
+                       if i == number and found.x[column] > 0.5)
+                 for number in range(len(problem.items)))
+    assert keeps(problem, mine)
+    assert found.value == pytest.approx(-sum(o.value for one in mine for o in one))
+    # So few items are all chosen anew in one turn, so that nothing better is left.
+    assert -found.value == pytest.approx(max(worths), abs=1e-6)
+    assert -found.bound >= max(worths) - 1e-6
+
+
+def many_items(count: int, *, evenness: float | None = None) -> Problem:
+    """Items in a row, neighbours apart, each used again after three of eight periods; a cap."""
+    items = []
+    for i in range(count):
+        kg = 1000.0 + 37.0 * ((i * 7919) % 101)
+        firsts = [Option({t: kg}, kg * (1.0 - 0.001 * t)) for t in range(i % 3, 8)]
+        laters = [Option({t: 0.9 * kg}, 0.9 * kg * (1.0 - 0.001 * t), after=before)
+                  for before in range(i % 3, 8) for t in range(before + 3, 8)]
+        items.append(Item(f"{i:03d}", (*firsts, *laters)))
+    rules = [between("cap", f"{t}", t, high=500.0 * count) for t in range(8)]
+    if evenness is not None:
+        rules += even("even", {t: f"{t}" for t in range(8)}, evenness, {})
+    apart = tuple((f"{i:03d}", f"{i + 1:03d}") for i in range(count - 1))
+    return Problem(tuple(items), 8, tuple(rules), (), apart)
+
+
+@pytest.mark.parametrize("evenness", [None, 0.02])
+def test_many_items_are_scheduled_within_a_proven_gap(evenness):
+    problem = many_items(300, evenness=evenness)
+    found = solve(problem, gap=0.02, limit_s=60.0, clock=time.monotonic)
+    by_item = {item.name: tuple(c.option for c in found.chosen if c.item == item.name)
+               for item in problem.items}
+
+    assert found.in_turns
+    assert found.status == "optimal"
+    assert found.gap == pytest.approx((found.bound - found.value) / found.value)
+    assert found.gap <= 0.02
+    assert keeps(problem, tuple(by_item.values()))
+    assert found.value == pytest.approx(sum(o.value for one in by_item.values() for o in one))
+
+
+def test_no_time_gives_a_schedule_of_something_or_none():
+    found = solve(many_items(300), limit_s=0.0, clock=time.monotonic)
+
+    assert found.status == "nothing" or found.value > 0.0
 
 
 def test_a_use_that_follows_needs_what_it_follows():
