@@ -10,20 +10,13 @@ from sync.block import Block, Permit
 from sync.cli.intake import Folder
 from sync.cli.registers import KnownBy, On
 from sync.cli.shown import day_of, now, progress_console, result, say, time_of
-from sync.disk.filing import file_return
+from sync.disk.filing import file_return, known_until
 from sync.disk.load import load_inputs, today_in
 from sync.errors import FallowError
-from sync.register.permit_return import in_force
 from sync.register.permit_year import permit_year, year_of
+from sync.register.return_years import in_force
 from sync.report.document import register_document
-from sync.report.permit import (
-    Made,
-    figures_sum,
-    return_page,
-    return_text,
-    returns_json,
-    returns_of,
-)
+from sync.report.permit import Made, return_page, return_text, returns_json, returns_of
 
 
 def permit(
@@ -76,8 +69,7 @@ def _not_to_come(known_by: datetime, began: datetime) -> datetime:
     if known_by > began:
         raise typer.BadParameter("--known-by: that time is still to come; nobody can know by "
                                  "then what will have come in")
-    # A record keeps milliseconds.
-    return known_by.replace(microsecond=known_by.microsecond // 1000 * 1000)
+    return known_until(known_by)
 
 
 def _wanted(
@@ -110,27 +102,21 @@ def _not_in_force(one: Permit, year: int) -> str:
 
 def _file(folder: Path, made: Made, block: Block, by: str | None, known_by: datetime) -> None:
     document = made.document
-    name, of = document["permit"]["permit"], document["year"]["from"][:4]
-    before = document["filed"]
-    if before is not None and _as_filed(made, before["record"]) == figures_sum(document):
-        say(f"{name}, year {of}: filed already on {before['at']} as {before['record']} with the "
-            "same figures; nothing was written")
-        return
+    what = f"{document['permit']['permit']}, year {document['year']['from'][:4]}"
     owners = [one.code for one in block.people if one.role == "owner"]
-    record, copy = file_return(folder, document, by=by or (owners[0] if owners else "O"),
-                               known_by=known_by, now=now())
-    if before is not None:
-        say(f"{name}, year {of}: {before['record']} of {before['at']} said otherwise; the last "
+    filing = file_return(folder, made, by=by or (owners[0] if owners else "O"),
+                         known_by=known_by, now=now())
+    if filing.copy is None:
+        say(f"{what}: filed already on {document['filed']['at']} as {filing.record} with the same "
+            "figures; nothing was written")
+        return
+    if filing.before is not None:
+        say(f"{what}: {filing.before} of {document['filed']['at']} said otherwise; the last "
             "filed counts")
     if not document["year"]["over"]:
-        say(f"{name}, year {of}: the permit year ends on {document['year']['to']}; file it again "
-            "if more is picked")
-    say(f"{name}, year {of}: filed as {record}; the copy is {copy}")
-
-
-def _as_filed(made: Made, record: str) -> str | None:
-    """Give the sum of the figures of a return that was filed before."""
-    return next((one.figures for one in made.register.events.notices if one.name == record), None)
+        say(f"{what}: the permit year ends on {document['year']['to']}; file it again if more is "
+            "picked")
+    say(f"{what}: filed as {filing.record}; the copy is {filing.copy}")
 
 
 def _said(made: list[Made], as_json: bool, as_html: bool) -> str:

@@ -61,7 +61,7 @@ def file_report(world: World) -> None:
     inputs = load_inputs(world.folder, known_by=at)
     permit = next(one for one in inputs.block.permits if one.name == PERMIT)
     (made,) = returns_of(inputs, [(permit, FILED_YEAR)], asked=FILED_ON)
-    file_return(world.folder, made.document, by="O", known_by=at, now=at)
+    file_return(world.folder, made, by="O", known_by=at, now=at)
 
 
 def record_spraying(world: World) -> None:

@@ -5,6 +5,7 @@ Rule 2: the record arrives after the time by which the return's figures were kno
 return made again by that time has the same bytes.
 """
 
+import dataclasses
 import hashlib
 import re
 from collections.abc import Mapping
@@ -15,7 +16,7 @@ from typing import Any
 from fieldapp.device.files import write_safely
 from fieldapp.record import stamp
 from sync.disk.journal import ShedJournal
-from sync.report.permit import figures_sum, returns_json
+from sync.report.permit import Made, figures_sum, returns_json
 
 REPORTS_DIR = "reports"
 _ODD = re.compile(r"[^A-Za-z0-9-]+")
@@ -25,28 +26,50 @@ _SHOWN = 8
 _STEP = timedelta(milliseconds=1)
 
 
+@dataclasses.dataclass(frozen=True)
+class Filing:
+    """What came of a filing.
+
+    Attributes
+    ----------
+    record : str
+        Name of the record that says it: the one before, where that says the same.
+    before : str or None
+        Record of the return of that year that was filed before, if one was.
+    copy : Path or None
+        The copy; the record's `sum` is the SHA-256 of its bytes. None where nothing was written.
+    """
+
+    record: str
+    before: str | None
+    copy: Path | None
+
+
+def known_until(now: datetime) -> datetime:
+    """Give a time as a record keeps it: to the millisecond, never later."""
+    return now.replace(microsecond=now.microsecond // 1000 * 1000)
+
+
 def file_return(
-    folder: Path, document: Mapping[str, Any], *, by: str, known_by: datetime, now: datetime
-) -> tuple[str, Path]:
-    """Keep a copy of a return and write down that it was filed.
+    folder: Path, made: Made, *, by: str, known_by: datetime, now: datetime
+) -> Filing:
+    """Keep a copy of a return and write down that it was filed, unless it was so already.
 
     Parameters
     ----------
     folder : Path
         The block folder.
-    document : mapping
+    made : Made
         The return, made by what was known at `known_by`.
     by : str
         Person code of who files it.
     known_by, now : datetime
-        UTC.
+        UTC; `known_by` as `known_until` gives it.
 
     Returns
     -------
-    record : str
-        Name of the record.
-    copy : Path
-        The file; the record's `sum` is the SHA-256 of its bytes.
+    Filing
+        What was written.
 
     Raises
     ------
@@ -55,6 +78,19 @@ def file_return(
     IntakeError
         If it breaks a limit, as a person code may.
     """
+    document = made.document
+    before = None if document["filed"] is None else str(document["filed"]["record"])
+    same = any(one.name == before and one.figures == figures_sum(document)
+               for one in made.register.events.notices)
+    if before is not None and same:
+        return Filing(before, before, None)
+    return dataclasses.replace(
+        _written(folder, document, by, known_by, now), before=before)
+
+
+def _written(
+    folder: Path, document: Mapping[str, Any], by: str, known_by: datetime, now: datetime
+) -> Filing:
     data = returns_json([document]).encode()
     total = hashlib.sha256(data).hexdigest()
     permit, year = document["permit"]["permit"], int(document["year"]["from"][:4])
@@ -70,7 +106,7 @@ def file_return(
     }
     with ShedJournal(folder) as journal:
         names = journal.write_down([fields], arrived=max(now, known_by + _STEP))
-    return names[0], copy
+    return Filing(names[0], None, copy)
 
 
 def _slug(name: str) -> str:

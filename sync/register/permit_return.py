@@ -10,14 +10,13 @@ import dataclasses
 from datetime import date
 from typing import Literal
 
-from sync.block import Block, Permit, holds_on
+from sync.block import Permit
 from sync.crop.chain import CellCrop
 from sync.crop.classes import JudgedPick
 from sync.picks.made import Kg, kg_of
 from sync.register.build import Register
 from sync.register.closed_in import ClosedIn, closed_in
 from sync.register.kept import quadrats_about
-from sync.register.permit_year import year_of
 from sync.register.permits import PermitToday, filed_under, permit_on
 from sync.survey.share_kept import ShareKept, share_kept
 
@@ -92,24 +91,6 @@ class PermitReturn:
         whole, picked = self.permit.taken_kg, [one.kg for one in self.picks]
         return Kg(max(0.0, whole.kg - sum(one.kg for one in picked)), 0.0,
                   max(0.0, whole.bags - sum(one.bags for one in picked)), ())
-
-
-def return_day(permit: Permit, year: int, asked: date) -> date:
-    """Give the day on which a return is worked out: the last of its year, or the day asked."""
-    return min(year_of(permit, year)[1], asked)
-
-
-def permits_in(block: Block, year: int) -> tuple[Permit, ...]:
-    """Give the permits in force on any day of their permit year that starts in a year."""
-    return tuple(one for one in block.permits if in_force(one, year))
-
-
-def in_force(permit: Permit, year: int) -> bool:
-    """Say whether a permit holds on any day of its year that starts in a calendar year."""
-    first, last = year_of(permit, year)
-    return (holds_on(first, permit.since, permit.until)
-            or (permit.since is not None and first <= permit.since <= last
-                and holds_on(permit.since, permit.since, permit.until)))
 
 
 def permit_return(register: Register, permit: Permit, *, asked: date) -> PermitReturn:

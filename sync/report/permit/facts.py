@@ -17,7 +17,7 @@ _BY = {"tracks": "by hands' tracks", "weight": "by weight against what was picka
        "typed": "as typed in", "whole": "whole cells, for nothing tells"}
 #: A return's figure: its name, and what is said of it, a sentence or more each.
 Said = tuple[str, tuple[str, ...]]
-_COLUMNS = ("cell", "class", "from", "to", "bags", "kg", "90 % range", "ha", "by", "rest ends")
+_COLUMNS = ("cell", "class", "from", "to", "bags", "kg dry", "90 % range", "ha", "by", "rest ends")
 _LEFT = frozenset({0, 1, 2, 3, 8, 9})
 _NONE = "–"
 
@@ -130,9 +130,12 @@ def _notice(notice: Mapping[str, Any] | None) -> str:
 
 
 def _closure(one: Mapping[str, Any]) -> str:
-    since = "from ever" if one["from"] is None else f"from {day_words(one['from'])}"
-    until = "no end set" if one["until"] is None else f"to {day_words(one['until'])}"
-    return f"{one['why']}: {since}, {until}; {one['ha']:.2f} ha in {', '.join(one['cells'])}."
+    since, until = (None if one[key] is None else day_words(one[key]) for key in ("from", "until"))
+    if since is None:
+        span = "always" if until is None else f"until {until}"
+    else:
+        span = f"from {since} on" if until is None else f"{since} to {until}"
+    return f"{one['why']}: {span}; {one['ha']:.2f} ha in {', '.join(one['cells'])}."
 
 
 def _flag(one: Mapping[str, Any]) -> str:

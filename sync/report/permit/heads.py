@@ -8,9 +8,9 @@ from sync.report.map_words import day_words
 
 
 def title(document: Mapping[str, Any]) -> str:
-    """Say whose return it is and of which year."""
+    """Say under which permit and of which year a return is."""
     year = document["year"]
-    return (f"{document['block']}: return under {document['permit']['permit']}, "
+    return (f"Return under {document['permit']['permit']}, "
             f"{day_words(year['from'])} to {day_words(year['to'])}")
 
 

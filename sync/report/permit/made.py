@@ -9,7 +9,8 @@ from sync.block import Permit
 from sync.flags.flag import Flag
 from sync.flags.raised import flags_of
 from sync.register.build import Inputs, Register, build
-from sync.register.permit_return import permit_return, return_day
+from sync.register.permit_return import permit_return
+from sync.register.return_years import return_day
 from sync.report.permit.document import return_document
 
 
@@ -48,7 +49,30 @@ def returns_of(
         if day not in registers:
             register = build(inputs, on=day)
             registers[day] = register, flags_of(register)
-        register, flags = registers[day]
-        found = permit_return(register, permit, asked=asked)
-        made.append(Made(return_document(register, found, flags), register, flags))
+        made.append(return_in(*registers[day], permit, asked=asked))
     return made
+
+
+def return_in(
+    register: Register, flags: tuple[Flag, ...], permit: Permit, *, asked: date
+) -> Made:
+    """Make a return out of the register of its day.
+
+    Parameters
+    ----------
+    register : Register
+        Of `return_day`.
+    flags : tuple of Flag
+        Of that register.
+    permit : Permit
+        The permit.
+    asked : date
+        The day asked about.
+
+    Returns
+    -------
+    Made
+        The return.
+    """
+    found = permit_return(register, permit, asked=asked)
+    return Made(return_document(register, found, flags), register, flags)

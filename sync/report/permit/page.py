@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from sync.register.build import Register
 from sync.report.map import MAP_CSS, block_map, map_key
+from sync.report.map_words import day_words
 from sync.report.page_css import REPORT_CSS, foot_css
 from sync.report.page_template import PAGE
 from sync.report.permit.facts import facts, pick_table
@@ -37,7 +38,7 @@ _BODY = """{% for one in returns %}<section class="report return">
 {%- else %}<td{% if loop.index0 not in one.table.left %} class="n"{% endif %}>{{ text }}</td>
 {%- endif %}{% endfor %}</tr>
 {% endfor %}</tbody></table></div>
-{% endif %}<h3>Map on {{ one.on }}</h3>
+{% endif %}<h3>Map of {{ one.on }}</h3>
 <div class="figure"><div class="wide" role="region" aria-label="Map" tabindex="0">
 {{ one.map }}
 </div>
@@ -50,20 +51,24 @@ _BODY = """{% for one in returns %}<section class="report return">
 </section>
 {% endfor %}
 """
-_CSS = """
+#: Beside the style sheets of report and map.
+RETURN_CSS = """
 .return dl { grid-template-columns: max-content 1fr; } .return dd { grid-column: 2; }
 .return h2 { margin-top: .6rem; }
 @media (max-width: 30rem) { .return dd { grid-column: 1; } }
 @media print {
   .return + .return { break-before: page; }
-  .return dl { break-inside: auto; }
-  .return .figure .map:not(.swatch) { max-height: 105mm; }
+  .return { font-size: 8.5pt; } .return p { margin: .8mm 0; }
+  .return h2 { font-size: 12pt; margin: 1mm 0; } .return h3 { margin: 2mm 0 1mm; }
+  .return dl { break-inside: auto; } .return .key { font-size: 7.5pt; margin: 1mm 0; }
+  .return .figure .map:not(.swatch) { max-height: 82mm; }
+  .return .said { font-size: 7pt; }
 }
 """
 
 
-def return_page(returns: Sequence[Printed]) -> str:
-    """Write returns as one HTML file.
+def return_body(returns: Sequence[Printed]) -> Markup:
+    """Write returns as a part of a page, without a style sheet.
 
     Parameters
     ----------
@@ -72,20 +77,37 @@ def return_page(returns: Sequence[Printed]) -> str:
 
     Returns
     -------
+    Markup
+        A section each; `RETURN_CSS`, the report's and the map's style sheets say its looks.
+    """
+    return Markup(_environment().from_string(_BODY).render(
+        returns=[_shown(i, *one) for i, one in enumerate(returns, 1)]))
+
+
+def return_page(returns: Sequence[Printed]) -> str:
+    """Write returns as one HTML file.
+
+    Parameters
+    ----------
+    returns : sequence of (mapping, Register, mapping)
+        As for `return_body`.
+
+    Returns
+    -------
     str
         HTML, complete; the same bytes for the same returns.
     """
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    first = returns[0][0]
-    name = f"{first['block']}: return to the authority"
-    body = environment.from_string(_BODY).render(
-        returns=[_shown(i, *one) for i, one in enumerate(returns, 1)])
+    block = returns[0][0]["block"]
+    name = f"{block}: return to the authority"
     foot = ", ".join(dict.fromkeys(
         f"{one['permit']['permit']} {one['year']['from'][:4]}" for one, _, _ in returns))
-    return environment.from_string(PAGE).render(
-        lang="en", name=name, title=name,
-        css=Markup(REPORT_CSS + MAP_CSS + _CSS + foot_css(first["block"], foot)),
-        body=Markup(body))
+    return _environment().from_string(PAGE).render(
+        lang="en", name=name, title=name, body=return_body(returns),
+        css=Markup(REPORT_CSS + MAP_CSS + RETURN_CSS + foot_css(block, foot)))
+
+
+def _environment() -> Environment:
+    return Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
 
 
 def _shown(
@@ -96,7 +118,8 @@ def _shown(
         kg[one["cell"]] = kg.get(one["cell"], 0) + one["kg"]["value"]
     return {
         "title": title(document), "head": head_lines(document), "facts": facts(document),
-        "table": pick_table(document), "on": document["on"], "made": made_line(document),
+        "table": pick_table(document), "on": day_words(document["on"]),
+        "made": made_line(document),
         "map": block_map(register, ground, prefix=f"return{number}",
                          printed={cell: f"{value}" for cell, value in kg.items()}),
         "key": map_key(ground),

@@ -25,7 +25,8 @@ def return_text(document: Mapping[str, Any]) -> str:
     str
         With an end of line at its end.
     """
-    lines = [line for one in (title(document), *head_lines(document))
+    lines = [line for one in (
+        f"{document['block']}: {title(document)}", *head_lines(document))
              for line in _wrapped(one)]
     lines += ["", *(line for one in facts(document) for line in _fact(one))]
     if document["picked"]["picks"]:

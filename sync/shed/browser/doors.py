@@ -19,6 +19,7 @@ from sync.shed.browser.phones_page import phones
 from sync.shed.browser.plan_page import plan
 from sync.shed.browser.record_page import help_page, record
 from sync.shed.browser.report_page import report, report_file
+from sync.shed.browser.return_page import file, permit_return, permit_return_file
 from sync.shed.browser.taking_page import again, aside, take
 from sync.shed.browser.typing_page import empty, filled
 from sync.shed.doors import Door, Handler, Who
@@ -77,5 +78,8 @@ def browser_doors(limits: Limits) -> tuple[Door, ...]:
         look("/plan/lifts", lifts),
         look("/report", report),
         look("/report.html", report_file),
+        look("/report/return", permit_return),
+        send("/report/return", file),
+        look("/report/return.html", permit_return_file),
         look("/help", help_page),
     )

@@ -12,6 +12,7 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from sync.report.flag_case import CASE_CSS
 from sync.report.map_css import MAP_CSS
 from sync.report.page_css import REPORT_CSS
+from sync.report.permit import RETURN_CSS
 from sync.shed.browser.page import templates, token
 from sync.shed.doors import COOKIE, VISIT, Visit
 from sync.shed.limits import SIGN_IN, SIGN_IN_OF_ALL
@@ -33,7 +34,7 @@ async def static(visit: Visit) -> Response:
         return PlainTextResponse("There is no such page.", 404)
     content = resources.files("sync.shed.browser").joinpath("static", name).read_bytes()
     if name == "style.css":
-        content += (MAP_CSS + REPORT_CSS + CASE_CSS).encode()
+        content += (MAP_CSS + REPORT_CSS + CASE_CSS + RETURN_CSS).encode()
     return Response(content, media_type=_STATIC[name],
                     headers={"Cache-Control": "max-age=300"})
 

@@ -6,6 +6,7 @@ from starlette.responses import RedirectResponse, Response
 from sync.disk.load import today_in
 from sync.report.page import report_body, report_page
 from sync.shed.browser.page import page_of, show
+from sync.shed.browser.return_page import return_links
 from sync.shed.doors import Visit
 
 
@@ -17,7 +18,8 @@ async def report(visit: Visit) -> Response:
     view = page.view
     body = await run_in_threadpool(
         report_body, view.register, view.document, view.doubts, href=page.cell)
-    return await show(page, "report.html", body=body, save=page.link("/report.html"))
+    return await show(page, "report.html", body=body, save=page.link("/report.html"),
+                      returns=return_links(page, view))
 
 
 async def report_file(visit: Visit) -> Response:

@@ -7,7 +7,8 @@ import pytest
 
 from sync.block import Feature, Permit
 from sync.register.bearing import bearing_sum
-from sync.register.permit_return import in_force, permit_return, permits_in, return_day
+from sync.register.permit_return import permit_return
+from sync.register.return_years import in_force, return_day, years_told
 
 PERMIT = Permit("TM-1", (), None, None, (9, 1), 1000.0, "kg_dry", 30.0, None, None, None, 20)
 SURVEYED = date(2025, 6, 20)
@@ -33,13 +34,23 @@ def test_it_is_of_the_last_day_of_its_year_or_of_the_day_asked(asked, day):
     assert return_day(PERMIT, 2024, asked) == day
 
 
-def test_a_permit_counts_in_a_year_of_which_it_has_a_day(mire):
+def test_a_permit_counts_in_a_year_of_which_it_has_a_day():
     late = dataclasses.replace(PERMIT, since=date(2026, 8, 31), until=date(2026, 9, 1))
     assert [in_force(late, year) for year in (2024, 2025, 2026, 2027)] == [
         False, True, True, False]
     gone = dataclasses.replace(late, since=date(2026, 8, 31), until=date(2026, 8, 30))
     assert not in_force(gone, 2025)
-    assert permits_in(mire.mire(permits=(late, PERMIT)), 2024) == (PERMIT,)
+
+
+def test_years_are_told_from_the_first_bag_to_the_day_while_the_permit_holds(mire, book):
+    found = mire.register(book, ON, mire.mire(permits=(PERMIT,)))
+    assert years_told(found, PERMIT) == (2025,), "nobody has picked yet"
+    book.bags(date(2023, 8, 31), "B02", 4)
+    book.bags(date(2026, 9, 1), "B02", 4)
+    found = mire.register(book, ON, mire.mire(permits=(PERMIT,)))
+    assert years_told(found, PERMIT) == (2025, 2024, 2023, 2022)
+    since = dataclasses.replace(PERMIT, since=date(2024, 8, 31))
+    assert years_told(found, since) == (2025, 2024, 2023)
 
 
 def test_picks_and_what_is_elsewhere_add_up_to_what_was_taken(mire, book):

@@ -81,7 +81,7 @@ def test_the_text_fits_100_columns_and_says_each_line_of_a_return(whole):
     text = return_text(whole.document)
     assert max(map(len, text.splitlines())) <= 100
     for sentence in (
-        "Test Mire: return under TM-1, 1 Sep 2025 to 31 Aug 2026",
+        "Test Mire: Return under TM-1, 1 Sep 2025 to 31 Aug 2026",
         "The permit year is not over: this is until 20 Feb 2026.",
         ("at most 1,000 kg shed-dry a permit year; 30 % of the pickable moss stays; 40 mm of "
         "living strand stay; notice 20 clear working days before the start."),
@@ -92,7 +92,7 @@ def test_the_text_fits_100_columns_and_says_each_line_of_a_return(whole):
         "where 30 % must stay: the quadrats do not settle it",
         "1 of 1 picked cells, 2 quadrats before and 2 after",
         "Given 14 Aug 2025 for a start on 15 Sep 2025: 21 clear working days of 20 needed, in",
-        "pool <b>: from ever, no end set; 0.25 ha in A01.",
+        "pool <b>: always; 0.25 ha in A01.",
         "Picked before rest ended (sure; the owner has not ruled): A01 rests until 2030-03-01",
         "No return of this year is on record as filed.",
     ):
@@ -188,7 +188,7 @@ def page(*made):
 
 def test_the_page_is_escaped_and_marks_the_cells_that_were_picked(whole):
     html = page(whole)
-    assert "pool &lt;b&gt;: from ever" in html
+    assert "pool &lt;b&gt;: always" in html
     assert "pool <b>" not in html
     assert html.count('class="halo"') == 1
     assert ">560</text>" in html

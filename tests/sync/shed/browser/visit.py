@@ -50,6 +50,7 @@ PAGES = {
     "plan": f"/plan?{ON}",
     "lifts": f"/plan/lifts?{ON}&limit_kg=620",
     "report": f"/report?{ON}",
+    "return": f"/report/return?permit=TM-1&year=2025&{ON}",
     "record": "/record/p1-aaaa:2",
     "no such record": "/record/p9-zzzz:1",
     "help": "/help",
