@@ -53,7 +53,7 @@ _BODY = """{% for one in returns %}<section class="report return">
 """
 #: Beside the style sheets of report and map.
 RETURN_CSS = """
-.return dl { grid-template-columns: max-content 1fr; } .return dd { grid-column: 2; }
+.return dd { grid-column: 2; overflow-wrap: anywhere; }
 .return h2 { margin-top: .6rem; }
 @media (max-width: 30rem) { .return dd { grid-column: 1; } }
 @media print {

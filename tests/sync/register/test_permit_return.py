@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from sync.block import Feature, Permit
+from sync.block import Block, Feature, Permit
 from sync.register.bearing import bearing_sum
 from sync.register.permit_return import permit_return
 from sync.register.return_years import in_force, return_day, years_told
@@ -201,3 +201,14 @@ def test_what_begins_later_or_nobody_has_read_moves_no_sum(mire, book):
     for key, value in bears.items():
         one = mire.register(book, ON, dataclasses.replace(block, **{key: value}))
         assert bearing_sum(one) != base, key
+
+
+#: What moves no figure of a return: names, prices, what phones and pages look like, draws to come.
+MOVES_NONE = {"gate", "declination_deg", "check_in_min", "probes", "lang", "trials", "costs",
+              "hook_limit_kg"}
+BEARS = {"block_id", "name", "zone", "epsg", "grid", "season_start", "rules", "bags", "people",
+         "permits", "plots", "outline", "classes", "closures", "frame_m", "holidays"}
+
+
+def test_whoever_adds_to_the_block_says_whether_it_bears_on_a_return():
+    assert {one.name for one in dataclasses.fields(Block)} == BEARS | MOVES_NONE
