@@ -4,16 +4,18 @@ Rule 1: it shows what `fallow lifts` works out; without a hook limit it asks for
 Rule 2: nothing is kept: a limit typed here holds for the page that is shown.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
+from urllib.parse import urlencode
 
+from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from sync.errors import SettingsError
 from sync.picks.lift import load_kg
 from sync.plan.lifts.plan import plan_lifts
-from sync.plan.lifts.values import LiftPlan, PileLifts, WetBag
+from sync.plan.lifts.values import Lift, LiftPlan, PileLifts, WetBag
 from sync.register.build import Register
 from sync.report.lifts.fetch import driven_before
 from sync.report.lifts.form import from_words
@@ -177,9 +179,16 @@ def _pile(words: ShedWords, one: PileLifts) -> tuple[str, ...]:
 def _cards(words: ShedWords, plan: LiftPlan) -> Iterator[tuple[str, ...]]:
     places = {(one.pile.label, one.pile.season): _place(words, one) for one in plan.piles}
     for card in plan.lifts:
-        yield (str(card.number), "☐", card.batch, from_words(card.pile.label),
+        yield (str(card.number), "☐", _to_form(plan, card), from_words(card.pile.label),
                _bags(words, card.bags), words.number(card.kg), words.number(card.most_kg),
                places[card.pile.label, card.pile.season])
+
+
+def _to_form(plan: LiftPlan, card: Lift) -> Markup:
+    """Lead from a card to the batch form, filled in."""
+    asked = {"day": plan.on.isoformat(), "batch": card.batch, "stage": "lifted",
+             "bags": f"{card.bags:g}", "from": from_words(card.pile.label)}
+    return Markup('<a href="/type/batch?{}">{}</a>').format(urlencode(asked), card.batch)
 
 
 def _fetch(words: ShedWords, plan: LiftPlan, one: PileLifts) -> tuple[str, ...]:
@@ -200,6 +209,6 @@ def _bags(words: ShedWords, bags: float) -> str:
 
 
 def _table(
-    words: ShedWords, heads: tuple[str, ...], rows: list[tuple[str, ...]]
+    words: ShedWords, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]
 ) -> dict[str, Any] | None:
     return {"heads": [words(one) for one in heads], "rows": rows} if rows else None

@@ -24,6 +24,7 @@ from sync.disk.journal import ShedJournal
 from sync.disk.load import today_in
 from sync.errors import FallowError
 from sync.intake.form_values import WrongValueError, noon_of, value_of
+from sync.report.lifts.form import from_words
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.browser.typing_forms import FORMS, Field, Form, waiting_of
 from sync.shed.doors import Visit
@@ -70,7 +71,7 @@ async def filled(visit: Visit) -> Response:
     if visit.said("back"):
         return await _show(page, form, given)
     block, _ = await run_in_threadpool(load_block, visit.shed.folder)
-    record, mistakes = record_of(form, given, zone=ZoneInfo(block.zone))
+    record, mistakes = record_of(form, _one_label(page, form, given), zone=ZoneInfo(block.zone))
     mistakes += _unknown_words(page, record, mistakes)
     if mistakes:
         return await _show(page, form, given, mistakes=mistakes, status=400)
@@ -215,9 +216,24 @@ async def _show(
         mistakes=[{"id": labels[one.field]["id"] if one.field in labels else "",
                    "label": labels[one.field]["label"] if one.field in labels else one.field,
                    "reason": words(one.reason)} for one in mistakes or ()],
-        asks=asks or [], waiting=waits[:60] if form.waits_for else [],
+        asks=asks or [], waiting=[{"label": one, "fill": _fill(form, one)}
+                                  for one in (waits[:60] if form.waits_for else [])],
         waiting_head=words("Waiting:"),
     )
+
+
+def _fill(form: Form, label: str) -> str:
+    """Write a waiting label as its field reads it as one, though it has blanks."""
+    return from_words(label) if form.waits_for == "from" else label
+
+
+def _one_label(page: Page, form: Form, given: Mapping[str, str]) -> Mapping[str, str]:
+    """Take for one label what was typed just as a label with blanks that waits."""
+    if form.waits_for != "from" or page.view is None:
+        return given
+    typed = given.get("from", "").strip()
+    waits = waiting_of(page.view.register).get(form.kind, [])
+    return {**given, "from": from_words(typed)} if typed in waits else given
 
 
 def _said_form(page: Page, form: Form) -> dict[str, Any]:

@@ -90,6 +90,26 @@ def test_what_flew_is_typed_in_by_the_card_and_the_pile_shrinks(owner):
     assert sum(int(row[4]) for row in after) == 40
 
 
+def test_a_card_leads_to_the_form_filled_in(owner):
+    link = next(one.get("href") for one in look(owner).cssselect("td a"))
+    form = html.fromstring(owner.ready(link).text).forms
+    fields = next(dict(one.fields) for one in form if one.action == "/type/batch")
+
+    assert (fields["day"], fields["batch"], fields["stage"], fields["bags"], fields["from"]) == (
+        ON, "L0128-1", "lifted", "6", "Bale Knoll 2|")
+
+
+@pytest.mark.parametrize("typed", ["Bale Knoll 2", "Bale Knoll 2|"])
+def test_a_label_with_blanks_is_one_label_where_such_a_pile_waits(owner, typed):
+    owner.post("/type/batch", page="/type/batch", day=ON, person="O", batch="B-1",
+               stage="lifted", bags="6", wet_kg="", note="", **{"from": typed})
+    owner.post("/compute", page="/block", back="/block")
+
+    assert sum(int(row[4]) for row in cards(look(owner))) == 40
+    waits = html.fromstring(owner.ready("/type/batch").text).cssselect("a.pick[href*='from=']")
+    assert "/type/batch?from=Bale%20Knoll%202%7C" in [one.get("href") for one in waits]
+
+
 def test_no_bag_on_a_pile_is_said(season, open_here):
     block, files = season
     block.take(files)
