@@ -22,7 +22,7 @@ from sync.report.permit import Made, return_page, return_text, returns_json, ret
 def permit(
     folder: Folder,
     name: Annotated[str | None, typer.Argument(
-        metavar="[PERMIT]", help="Only this permit, as permits.toml names it.")] = None,
+        metavar="PERMIT", help="Only this permit, as permits.toml names it.")] = None,
     year: Annotated[int | None, typer.Option(
         metavar="Y", min=1900, max=2999,
         help="The permit year that starts in this year; the running one if left out.")] = None,

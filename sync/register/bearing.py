@@ -1,8 +1,8 @@
 """The sum of what of the owner's files bears on a return of some day.
 
-Rule 1: what begins later, plots that nobody had read, trials, prices, words and watches move no
-figure of that day, so they move no sum; a draw of plots next winter leaves last year's return the
-same bytes.
+Rule 1: what begins later, plots that nobody had read, people but for their letters and dots,
+trials, prices, words and watches move no figure of that day, so they move no sum; a draw of plots
+next winter, or a new picker, leaves last year's return the same bytes.
 """
 
 import dataclasses
@@ -37,7 +37,8 @@ def _bears(block: Block, on: date, read: set[str | None]) -> dict[str, Any]:
         "grid": dataclasses.asdict(block.grid),
         "rules": _begun(block.rules, on),
         "bags": _begun(block.bags, on),
-        "people": [(p.code, p.also, p.counts_dots) for p in block.people],
+        "people": [(p.code, p.also, p.counts_dots) for p in block.people
+                   if p.also or p.counts_dots],
         "permits": _begun(block.permits, on),
         "plots": [(p.name, p.cell, p.lat, p.lon, p.drawn) for p in block.plots if p.name in read],
         "outline": _begun(block.outline, on),

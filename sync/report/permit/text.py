@@ -25,9 +25,8 @@ def return_text(document: Mapping[str, Any]) -> str:
     str
         With an end of line at its end.
     """
-    lines = [line for one in (
-        f"{document['block']}: {title(document)}", *head_lines(document))
-             for line in _wrapped(one)]
+    head = f"{document['block']}: {title(document).replace('Return', 'return', 1)}"
+    lines = [line for one in (head, *head_lines(document)) for line in _wrapped(one)]
     lines += ["", *(line for one in facts(document) for line in _fact(one))]
     if document["picked"]["picks"]:
         lines += ["", *_table(pick_table(document))]

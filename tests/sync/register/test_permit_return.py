@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from sync.block import Block, Feature, Permit
+from sync.block import Block, Feature, Permit, Person
 from sync.register.bearing import bearing_sum
 from sync.register.permit_return import permit_return
 from sync.register.return_years import in_force, return_day, years_told
@@ -188,12 +188,14 @@ def test_what_begins_later_or_nobody_has_read_moves_no_sum(mire, book):
         "closures": (closure(mire, "next", date(2026, 2, 21)),),
         "rules": (*block.rules, dataclasses.replace(block.rules[0], since=date(2026, 3, 1))),
         "holidays": ((date(2026, 4, 3), date(2026, 4, 6)),),
+        "people": (Person("NW", "new", "N.", "picker"),),
     }
     for key, value in free.items():
         one = mire.register(book, ON, dataclasses.replace(block, **{key: value}))
         assert bearing_sum(one) == base, key
     bears = {
-        "name": "Other", "holidays": ((date(2026, 1, 1), date(2026, 1, 2)),),
+        "name": "Other", "people": (Person("SW", "S", "S.", "surveyor", counts_dots=True),),
+        "holidays": ((date(2026, 1, 1), date(2026, 1, 2)),),
         "closures": (closure(mire, "now", date(2026, 2, 20)),),
         "permits": (dataclasses.replace(PERMIT, keep_pct=40.0),),
         "plots": tuple(dataclasses.replace(p, drawn=p.name != "B02-1") for p in block.plots),

@@ -81,7 +81,7 @@ def test_the_text_fits_100_columns_and_says_each_line_of_a_return(whole):
     text = return_text(whole.document)
     assert max(map(len, text.splitlines())) <= 100
     for sentence in (
-        "Test Mire: Return under TM-1, 1 Sep 2025 to 31 Aug 2026",
+        "Test Mire: return under TM-1, 1 Sep 2025 to 31 Aug 2026",
         "The permit year is not over: this is until 20 Feb 2026.",
         ("at most 1,000 kg shed-dry a permit year; 30 % of the pickable moss stays; 40 mm of "
         "living strand stay; notice 20 clear working days before the start."),

@@ -61,3 +61,13 @@ def test_lifts_are_printed_alone_a_line_each_with_the_safety_above(printed):
     assert text.index("the pilot decides") < text.index(lines[0])
     for word in ("Show", "Print", "Sign out"):
         assert not re.search(rf"\b{word}\b", text), word
+
+
+def test_a_return_is_printed_with_its_map_and_without_the_button_that_files_it(printed):
+    text, about = printed("/report/return?permit=TM-1&year=2025")
+
+    assert "(A4)" in about
+    assert "Return under TM-1, 1 Sep 2025 to 31 Aug 2026" in text
+    assert "A double border marks a cell that was picked" in text
+    for word in ("Write down", "Filing", "Print", "Sign out"):
+        assert not re.search(rf"\b{word}\b", text), word
