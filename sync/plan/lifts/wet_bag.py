@@ -133,7 +133,10 @@ def bag_sd_kg(weighings: Sequence[tuple[float, float]]) -> float:
     Notes
     -----
     Derived: generalised least squares for W = w·n + e, Var e in proportion to n. What k weighings
-    leave unknown of w and of the spread itself is not in it.
+    leave unknown of w and of the spread itself is not in it: after ten weighings a load that
+    just meets the limit is over it 11 times in 100 instead of 5, after five 15 times. Loads of
+    whole bags seldom just meet it: over limits of 500 to 800 kg loads of ten weighings are over
+    2 times in 100, of five 4 times (made-up bags of 112 ± 13 kg).
     """
     w = math.fsum(kg for _, kg in weighings) / math.fsum(bags for bags, _ in weighings)
     squares = math.fsum((kg - w * bags) ** 2 / bags for bags, kg in weighings)

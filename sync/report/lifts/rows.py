@@ -3,7 +3,8 @@
 Rule 1: the table of a terminal fits 100 columns, but for names that people gave.
 """
 
-from sync.plan.lifts.values import LiftPlan, PileLifts
+from sync.block import season_of
+from sync.plan.lifts.values import LiftPlan, Pile, PileLifts
 from sync.report.degrees import degrees_minutes
 from sync.report.lifts.told import wet_words
 from sync.report.plots_table import Rows
@@ -13,15 +14,22 @@ _NONE = "–"
 
 def pile_rows(plan: LiftPlan) -> Rows:
     """Give the piles in order: bags, wet bag, sling, lifts, kg, cost, place."""
-    head = ("pile", "bags", "wet bag", "weighed", "a sling", "lifts", "about kg",
+    head = ("pile", "bags", "wet bag kg", "weighed", "sling", "lifts", "kg",
             currency_of(plan), "place")
-    return Rows(head, 1, tuple(_pile(one) for one in plan.piles))
+    return Rows(head, 1, tuple(_pile(plan, one) for one in plan.piles))
 
 
-def _pile(one: PileLifts) -> tuple[str, ...]:
+def pile_name(plan: LiftPlan, pile: Pile) -> str:
+    """Give a pile's label, with its season where that is not the present one."""
+    now = season_of(plan.on, plan.register.block.season_start)
+    return pile.label if pile.season == now else f"{pile.label} of {pile.season}"
+
+
+def _pile(plan: LiftPlan, one: PileLifts) -> tuple[str, ...]:
     wet = one.wet
     return (
-        one.pile.label, f"{one.pile.bags:g}", _NONE if wet is None else wet_words(wet),
+        pile_name(plan, one.pile), f"{one.pile.bags:g}",
+        _NONE if wet is None else wet_words(wet).removesuffix(" kg"),
         _NONE if wet is None else wet.day.isoformat(),
         _NONE if one.sling is None else str(one.sling),
         _NONE if one.lifts is None else str(one.lifts),

@@ -63,7 +63,8 @@ def basis_lines(plan: LiftPlan) -> list[str]:
     for text, piles in told.items():
         whose = f" For {_labels(piles)}." if len(told) > 1 else ""
         others = [one for one in piles if one.wet is not None and not one.wet.own]
-        not_theirs = f" Not all of them, or none, were of {_labels(others)}." if others else ""
+        not_theirs = (f" Of {_labels(others)} itself too few were weighed, or none: bags of other "
+                      "piles stand in.") if others else ""
         lines.append(text + whose + not_theirs)
     return lines
 

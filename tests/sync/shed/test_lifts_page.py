@@ -1,7 +1,7 @@
 """LIFTS on the page Plan: cards in order, the hook's limit, and a round from card to record."""
 
 import re
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 from lxml import html
@@ -119,3 +119,21 @@ def test_no_bag_on_a_pile_is_said(season, open_here):
     one.ready()
 
     assert "No bag waits on a pile." in said(look(one))
+
+
+def test_what_was_driven_over_stands_in_the_history_of_its_cells(small, open_here):
+    block = small()
+    ring = [block.lonlat(*at) for at in ((148, 0), (151, 0), (151, 150), (148, 150), (148, 0))]
+    phone = block.phone("p1")
+    phone.note("work", datetime(2026, 1, 20, tzinfo=UTC), what="driven", where=None,
+               outline={"type": "Polygon", "coordinates": [ring]})
+    block.take({"a.handover.zip": phone.pack()})
+    here = open_here(block.folder)
+    one = Owner(here)
+    one.sign_in(here.code)
+    one.ready()
+
+    shown = {cell: said(html.fromstring(one.ready(f"/cell/{cell}?on={ON}").text))
+             for cell in ("B01", "B02", "C01")}
+
+    assert ["work: driven" in shown[cell] for cell in ("B01", "B02", "C01")] == [True, True, False]

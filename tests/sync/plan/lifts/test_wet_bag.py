@@ -1,13 +1,15 @@
 """What a wet bag weighs: the last day, the pile's own bags where there are enough, its types."""
 
 from datetime import timedelta
-from statistics import stdev
+from statistics import NormalDist, fmean, stdev
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from sync.block import BagType
+from sync.picks.lift import bags_per_lift
 from sync.plan.lifts.wet_bag import bag_sd_kg, types_by_pile, weighings_of, wet_bag_of
 from sync.settings import Tunables
 
@@ -117,3 +119,26 @@ def test_a_weighing_of_after_the_season_s_turn_still_tells_of_its_pile(scale, te
     register = scale.register(turn + timedelta(days=1))
 
     assert wet(register, scale.at("K-1", 46)).kg == pytest.approx(88.0)
+
+
+def test_loads_of_ten_weighings_are_over_the_limit_less_often_than_it_allows(ten_bags):
+    """Made-up bags of known weight: the share of loads over is worked out, not drawn."""
+    over = [over_limit(bags, limit_kg) for bags, limit_kg in ten_bags]
+
+    assert fmean(over) < 0.05
+
+
+TRUE_KG, TRUE_SD_KG = 112.0, 13.0
+
+
+@pytest.fixture
+def ten_bags():
+    rng = np.random.default_rng(1)
+    return [(rng.normal(TRUE_KG, TRUE_SD_KG, 10), float(rng.uniform(500, 800)))
+            for _ in range(2000)]
+
+
+def over_limit(bags, limit_kg):
+    sd_kg = bag_sd_kg([(1, float(one)) for one in bags])
+    sling = bags_per_lift(float(bags.mean()), sd_kg, limit_kg=limit_kg)
+    return 1.0 - NormalDist(sling * TRUE_KG, TRUE_SD_KG * sling**0.5).cdf(limit_kg)

@@ -83,6 +83,7 @@ def test_a_pile_nobody_marked_is_said_and_counted(plan_of):
 
     assert "P2-003: its place is not known" in text
     assert "85 bags on 3 piles" in text
+    assert "P2-001 of 2024 60" in text
     assert sum(card.bags for card in plan.lifts) == 85
 
 
