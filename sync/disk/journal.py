@@ -7,25 +7,31 @@ Rule 3: what waits keeps its line as it came, until it passes a new check.
 """
 
 import dataclasses
+import hashlib
 import json
 import sqlite3
 import time
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager
 from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
+import numpy as np
+
 from fieldapp.record import canonical, name_of, problems, stamp, sum_of
+from sync.disk.track_heads import TABLES, bodies_in, packs_of, tracks_of_packs
 from sync.errors import DiskError, IntakeError
 from sync.intake.check import Aside, Held
+from sync.intake.heads import Tracks, to_read, without
 from sync.report.sheet import held_spans
 
 JOURNAL_FILE = "journal.sqlite"
 #: How long one process waits for another before it says so. [s]
 _WAIT_S = 20.0
 _RETRY_S = 0.02
+_ROWS = 65536
 _TABLES = """
 CREATE TABLE IF NOT EXISTS record (
   name TEXT NOT NULL, total TEXT NOT NULL, body BLOB NOT NULL,
@@ -210,6 +216,71 @@ class ShedJournal:
             for name, total, body, seal in rows
         )
 
+    def held_apart(self, *, clock_off_s: float) -> tuple[tuple[Held, ...], Tracks]:
+        """Give every record held but plain tracks, of which there are a hundred to one.
+
+        Parameters
+        ----------
+        clock_off_s : float
+            The most by which phone and satellite time may differ. [s]
+
+        Returns
+        -------
+        held : tuple of Held
+            By name and sum.
+        tracks : Tracks
+            The plain tracks that nothing else names; their bodies are read when asked for.
+        """
+        with _said_plainly(self._path):
+            self._db.execute("BEGIN")
+            try:
+                packs = packs_of(self._db)
+                others = [row for pack in packs for row in pack.others]
+                tracks = tracks_of_packs(packs, self._reader())
+                held = self._held_in(others)
+                full = to_read(tracks, held, self.waiting(), clock_off_s=clock_off_s)
+                held += self._held_in([
+                    row for device, numbers in full.items() for heads in [tracks.of(device)]
+                    for row in heads["row"][np.isin(heads["seq"], numbers)].tolist()])
+            finally:
+                self._db.execute("COMMIT")
+        return tuple(sorted(held, key=lambda one: (one.name, one.total))), without(tracks, full)
+
+    def _held_in(self, rows: Sequence[int]) -> list[Held]:
+        """Give the records in some rows."""
+        found = []
+        for row in rows:
+            name, total, body, sealed = self._db.execute(
+                "SELECT name, total, body, EXISTS (SELECT 1 FROM sealed s WHERE"
+                " s.name = r.name AND s.total = r.total) FROM record r WHERE rowid = ?",
+                (row,)).fetchone()
+            found.append(Held(name, total, json.loads(body), bool(sealed)))
+        return found
+
+    def _reader(self) -> Callable[[Sequence[int]], list[Mapping[str, Any]]]:
+        """Give what reads rows of this journal, when it is closed too."""
+        path = self._path
+
+        def read(rows: Sequence[int]) -> list[Mapping[str, Any]]:
+            with _said_plainly(path), closing(sqlite3.connect(path, timeout=_WAIT_S)) as db:
+                return bodies_in(db, rows, path.name)
+
+        return read
+
+    def records_sum(self) -> str:
+        """Sum up the names and sums of all records, as canonical JSON of their sorted pairs."""
+        total = hashlib.sha256(b"[")
+        with _said_plainly(self._path):
+            rows = self._db.execute(
+                """SELECT '["' || name || '","' || total || '"]' FROM record"""
+                " ORDER BY name, total")
+            between = ""
+            while part := [pair for (pair,) in rows.fetchmany(_ROWS)]:
+                total.update((between + ",".join(part)).encode())
+                between = ","
+        total.update(b"]")
+        return total.hexdigest()
+
     def waiting(self, known_by: datetime | None = None) -> tuple[Aside, ...]:
         """Give every line that waits, or waited by a time, by file and line."""
         with _said_plainly(self._path):
@@ -339,6 +410,7 @@ class ShedJournal:
                 db.execute("UPDATE aside SET raw = 'let go of: ' || ? || line WHERE passed = 1"
                            " AND name = ?", (total, name))
             db.execute(_STAYS)
+            db.execute("DELETE FROM head")
         with _said_plainly(self._path):
             for words in ("PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM",
                           "PRAGMA wal_checkpoint(TRUNCATE)"):
@@ -364,7 +436,7 @@ def _set_up(db: sqlite3.Connection) -> None:
         try:
             db.execute("PRAGMA journal_mode = WAL")
             db.execute("PRAGMA synchronous = FULL")
-            db.executescript(_TABLES + _STAYS)
+            db.executescript(_TABLES + _STAYS + TABLES)
         except sqlite3.OperationalError as wrong:
             busy = wrong.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
             if not busy or time.monotonic() > until:

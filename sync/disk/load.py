@@ -12,7 +12,9 @@ from sync.disk.memo import DiskMemo
 from sync.register.build import Inputs
 
 
-def load_inputs(folder: Path, *, known_by: datetime | None = None) -> Inputs:
+def load_inputs(
+    folder: Path, *, known_by: datetime | None = None, tracks_apart: bool = True
+) -> Inputs:
     """Read all that a register is made of.
 
     Parameters
@@ -21,6 +23,9 @@ def load_inputs(folder: Path, *, known_by: datetime | None = None) -> Inputs:
         The block folder.
     known_by : datetime, optional
         Leave out what arrived later, UTC.
+    tracks_apart : bool
+        Whether tracks may stay unread until they are asked for; no figure changes by it. What
+        arrived by a time is always read.
 
     Returns
     -------
@@ -36,6 +41,10 @@ def load_inputs(folder: Path, *, known_by: datetime | None = None) -> Inputs:
     """
     block, tunables = load_block(folder)
     with ShedJournal(folder) as journal:
+        if tracks_apart and known_by is None:
+            held, tracks = journal.held_apart(clock_off_s=tunables.clock_off_s)
+            return Inputs(block, tunables, held, journal.waiting(), fieldapp.__version__, None,
+                          DiskMemo(folder), tracks, journal.records_sum())
         return Inputs(
             block, tunables, journal.held(known_by), journal.waiting(known_by),
             fieldapp.__version__, known_by, DiskMemo(folder),

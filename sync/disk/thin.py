@@ -13,7 +13,7 @@ from pathlib import Path
 from fieldapp.record import canonical
 from sync.block import Block, season_end
 from sync.disk.journal import ShedJournal
-from sync.disk.load import today_in
+from sync.disk.load import load_inputs, today_in
 from sync.disk.memo import forget
 from sync.flags.on_tracks import seasons_kept
 from sync.flags.raised import flags_of
@@ -82,6 +82,8 @@ def thin(folder: Path, inputs: Inputs, *, now: datetime, on: date | None = None)
     DiskError
         If the journal cannot be written; then nothing went.
     """
+    if inputs.tracks.by_device:  # what goes must be read
+        inputs = load_inputs(folder, tracks_apart=False)
     today = today_in(inputs.block, now)
     today = today if on is None else min(on, today)
     register = build(inputs, on=today)

@@ -11,6 +11,7 @@ from sync.block import season_of
 from sync.flags.flag import Flag
 from sync.intake.clock import is_phone
 from sync.intake.seen import OutingSeen
+from sync.intake.unread import last_track
 from sync.register.build import Register
 
 
@@ -44,6 +45,10 @@ def silent_phone(register: Register) -> Iterator[Flag]:
 def _flag(register: Register, device: str, out: OutingSeen) -> Flag:
     heard = [(one.at, one.seq, one.name) for one in register.merged.counted
              if one.device == device and one.at >= out.at and one.day <= register.on]
+    track = last_track(register.merged.tracks, device, register.block.zone, since=out.at,
+                       on=register.on)
+    if track is not None:
+        heard.append((track.at, track.seq, track.name))
     since, _, last = max(heard)
     zone = ZoneInfo(register.block.zone)
     why = (

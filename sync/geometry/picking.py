@@ -20,7 +20,7 @@ from sync.geometry.grid import MOST_COLUMNS, MOST_ROWS, cell_name, cell_square
 from sync.geometry.ground import CellGround, Ground
 from sync.geometry.placed import Drift
 from sync.geometry.shapes import Shape, bounds_of
-from sync.intake.seen import TrackSeen
+from sync.intake.seen import Track
 
 _MS_A_S = 1000.0
 _OFF = -1
@@ -73,7 +73,7 @@ class Spell:
 
 
 def ground_track(
-    projection: Projection, track: TrackSeen, *, worst_m: float, fastest_m_s: float
+    projection: Projection, track: Track, *, worst_m: float, fastest_m_s: float
 ) -> GroundTrack:
     """Bring a track to the ground and part walking from picking.
 
@@ -81,7 +81,7 @@ def ground_track(
     ----------
     projection : Projection
         The block's.
-    track : TrackSeen
+    track : Track
         By instant.
     worst_m : float
         A fix with a larger 68 % radius is left out; one that states none is not. [m]

@@ -34,7 +34,7 @@ from sync.geometry.swath import swath_of
 from sync.geometry.traces import OnGround, Span, Told, Trace
 from sync.geometry.track import position_at
 from sync.intake.fixes import ms_of
-from sync.intake.seen import TrackSeen
+from sync.intake.seen import Track
 from sync.settings import Tunables
 
 _DAY_MS = 86_400_000
@@ -61,7 +61,7 @@ class Asked:
 
 
 def trace_of(
-    track: TrackSeen,
+    track: Track,
     asked: Asked,
     ground_of: Callable[[date], Ground],
     projection: Projection,
@@ -73,7 +73,7 @@ def trace_of(
 
     Parameters
     ----------
-    track : TrackSeen
+    track : Track
         The fixes of the walk.
     asked : Asked
         What is asked of it.
@@ -131,7 +131,7 @@ def _told(spell: Spell, left: _Left, ground: Ground, tunables: Tunables) -> Told
 
 
 def _place_at(
-    track: TrackSeen, at_ms: float, projection: Projection, tunables: Tunables
+    track: Track, at_ms: float, projection: Projection, tunables: Tunables
 ) -> OnGround | None:
     found = position_at(track, at_ms, worst_gap_s=tunables.worst_track_gap_s)
     if found is None:

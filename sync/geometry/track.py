@@ -16,7 +16,7 @@ import pyproj
 from sync.block import Grid
 from sync.geometry.crs import Projection
 from sync.geometry.grid import cell_of
-from sync.intake.seen import TrackSeen
+from sync.intake.seen import Track
 
 _MS_A_S = 1000.0
 
@@ -42,13 +42,13 @@ class Fix:
 
 
 def position_at(
-    track: TrackSeen, at_ms: float, *, worst_gap_s: float
+    track: Track, at_ms: float, *, worst_gap_s: float
 ) -> tuple[float, float, float | None] | None:
     """Say where a person was at an instant, on the straight line between the fixes about it.
 
     Parameters
     ----------
-    track : TrackSeen
+    track : Track
         One person's, by instant.
     at_ms : float
         [ms since 1970, UTC]

@@ -8,8 +8,6 @@ Rule 2: it is the track of the phone that was pressed; nobody else's.
 import dataclasses
 from collections.abc import Iterable, Sequence
 
-import numpy as np
-
 from sync.geometry.crs import Floats, Projection
 from sync.geometry.outings import Carried, Since, outings_of
 from sync.geometry.picking import ground_track
@@ -60,13 +58,12 @@ def trails_of(
             spans.setdefault(bag.device, []).append(_span(bag, outings, since))
     found = []
     for device, each in sorted(spans.items()):
-        track = ground_track(projection, events.tracks[device], worst_m=tunables.worst_fix_m,
-                             fastest_m_s=tunables.walking_m_s)
         for begun, ended in _joined(each):
-            first = int(np.searchsorted(track.at_ms, begun, side="left"))
-            last = int(np.searchsorted(track.at_ms, ended, side="right"))
-            if last > first:
-                found.append(Trail(device, begun, ended, track.e[first:last], track.n[first:last]))
+            track = ground_track(
+                projection, events.tracks[device].within(begun, ended),
+                worst_m=tunables.worst_fix_m, fastest_m_s=tunables.walking_m_s)
+            if len(track.at_ms):
+                found.append(Trail(device, begun, ended, track.e, track.n))
     return tuple(found)
 
 

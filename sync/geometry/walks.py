@@ -36,7 +36,7 @@ from sync.geometry.traces import (
 from sync.geometry.tracing import Asked, days_about, trace_of
 from sync.intake.clock import is_phone
 from sync.intake.fixes import ms_of
-from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, TrackSeen
+from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, Track, TrackSeen
 from sync.settings import Tunables
 
 #: Grows when what is remembered is worked out in another way.
@@ -53,7 +53,7 @@ class Trodden:
         All presses.
     outings : sequence of OutingSeen
         Who carried which device when.
-    tracks : mapping of str to TrackSeen
+    tracks : mapping of str to Track
         By device.
     thinned : mapping of str to tuple of ThinnedSeen
         What is left of tracks whose points are gone, by device.
@@ -61,7 +61,7 @@ class Trodden:
 
     bags: Sequence[BagSeen]
     outings: Sequence[OutingSeen]
-    tracks: Mapping[str, TrackSeen]
+    tracks: Mapping[str, Track]
     thinned: Mapping[str, Sequence[ThinnedSeen]] = dataclasses.field(default_factory=dict)
 
 
@@ -76,7 +76,7 @@ class Walk:
     """
 
     carried: Carried
-    track: TrackSeen
+    track: Track
     gone: Sequence[Gone]
 
     @property
@@ -218,13 +218,15 @@ class Walkers:
 
     def _remembered(self, walk: Walk) -> Trace:
         asked = self._asks[walk.name]
-        if not len(walk.track):
+        if walk.track.is_empty:
             return Trace({}, {})
         key = self._key(walk, asked)
         known = None if key is None else self._memo.get(key)
         if known is not None:
             return _from_bytes(known)
-        trace = trace_of(walk.track, asked, self._ground_of, self._projection, self._tunables,
+        # A stretch of its own: what is read of it is let go of again.
+        track = walk.track.within(-np.inf, np.inf)
+        trace = trace_of(track, asked, self._ground_of, self._projection, self._tunables,
                          zone=self._zone)
         if key is not None:
             self._memo.put(key, _to_bytes(trace))
@@ -232,15 +234,14 @@ class Walkers:
 
     def _key(self, walk: Walk, asked: Asked) -> str | None:
         """Sum up all that a trace is made of; None where the ground has no sum."""
-        days = sorted({*asked.spells.values(), *days_about(walk.track.at_ms)})
+        days = sorted({*asked.spells.values(), *days_about(walk.track.about_ms)})
         grounds = [(day.isoformat(), self._ground_of(day).maps) for day in days]
         if any(not maps for _, maps in grounds):
             return None
         total = hashlib.sha256(repr((
             _FORM, self._zone, self._projection.epsg, asked, grounds,
             dataclasses.astuple(self._tunables))).encode())
-        for values in (walk.track.at_ms, walk.track.lat, walk.track.lon, walk.track.acc_m):
-            total.update(np.ascontiguousarray(values).tobytes())
+        total.update(walk.track.made_of)
         return "walk:" + total.hexdigest()
 
 
@@ -251,10 +252,10 @@ def _walks_of(trodden: Trodden) -> dict[str, list[Walk]]:
     for person, outings in outings_of(trodden.outings).items():
         for one in outings:
             track = trodden.tracks.get(one.device)
-            mine = _NO_TRACK if track is None else track.within(one.since_ms, one.until_ms)
+            mine: Track = _NO_TRACK if track is None else track.within(one.since_ms, one.until_ms)
             gone = [said for said in written_down.get(one.device, ())
                     if said.since_ms == one.since_ms]
-            if len(mine) or gone:
+            if gone or not mine.is_empty:
                 found.setdefault(person, []).append(Walk(one, mine, gone))
     return found
 

@@ -9,12 +9,18 @@ Rule 4: no clock, however wrong, costs a record or stops the others.
 import bisect
 import dataclasses
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
 from fieldapp.record import RecordError, instant, where_of
 
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 #: Before this no phone of this program existed; a clock that says so is wrong.
 EARLIEST = datetime(2020, 1, 1, tzinfo=UTC)
 #: So near the ends of the calendar an instant has no local day in some zones.
@@ -38,13 +44,36 @@ class Timed:
     lag_s: float | None
 
 
+@dataclasses.dataclass(frozen=True, eq=False)
+class Beside:
+    """What records of a device say that are not read in full; none of their times is mended.
+
+    Attributes
+    ----------
+    numbers : array of int64, shape (n,)
+        Ascending.
+    at_ms : array of int64, shape (n,)
+        Their time. [ms since 1970]
+    with_lag : array of int64, shape (m,)
+        Those of them that say how far the clock was off.
+    lag_s : array of float64, shape (m,)
+        How far. [s]
+    """
+
+    numbers: Ints
+    at_ms: Ints
+    with_lag: Ints
+    lag_s: Floats
+
+
 def is_phone(device: str) -> bool:
     """Say whether a device is a phone (not the shed, a form or a receiver's file)."""
     return _PHONE.fullmatch(device) is not None and not device.startswith(("form-", "gpx-"))
 
 
 def mended_times(
-    records: Mapping[int, Mapping[str, Any]], *, phone: bool, clock_off_s: float
+    records: Mapping[int, Mapping[str, Any]], *, phone: bool, clock_off_s: float,
+    beside: Beside | None = None,
 ) -> dict[int, Timed]:
     """Mend the times of one device's records.
 
@@ -56,6 +85,8 @@ def mended_times(
         False leaves every time as it is.
     clock_off_s : float
         The most by which phone and satellite time may differ. [s]
+    beside : Beside, optional
+        What other records of the device say, whose own time needs no mending.
 
     Returns
     -------
@@ -65,15 +96,54 @@ def mended_times(
     own = {seq: at for seq, record in records.items() if (at := _own_time(record)) is not None}
     if not phone:
         return {seq: Timed(at, None) for seq, at in own.items()}
-    lags = {seq: lag for seq, r in records.items() if (lag := _lag_of(r)) is not None}
-    with_lag = sorted(lags)
+    lags = {seq: lag for seq, r in records.items() if (lag := lag_of(r)) is not None}
+    near = _near_lags(own, lags, beside)
     timed: dict[int, Timed] = {}
     for seq, at in own.items():
-        near = _nearest(with_lag, seq)
-        lag = lags[near] if near is not None else 0.0
+        lag = near[seq]
         mended = _earlier(at, lag) if abs(lag) > clock_off_s else None
         timed[seq] = Timed(at, None) if mended is None else Timed(mended, lag)
-    return _dated_by_neighbours(timed, own)
+    return _dated_by_neighbours(timed, own, beside)
+
+
+def _near_lags(
+    own: Collection[int], lags: Mapping[int, float], beside: Beside | None
+) -> dict[int, float]:
+    """Give the clock error that the nearest number says, 0 where none does. [s]."""
+    numbers = np.fromiter(lags, np.int64, len(lags))
+    known = np.fromiter(lags.values(), np.float64, len(lags))
+    if beside is not None:
+        numbers, known = np.append(numbers, beside.with_lag), np.append(known, beside.lag_s)
+    order = np.argsort(numbers, kind="stable")
+    seqs = np.fromiter(own, np.int64, len(own))
+    found = nearest_lags(seqs, numbers[order], known[order])
+    return dict(zip(seqs.tolist(), found.tolist(), strict=True))
+
+
+def nearest_lags(seqs: Ints, numbers: Ints, lags: Floats) -> Floats:
+    """Give the clock errors of the nearest numbers; of two as near, the lower's; 0 without any.
+
+    Parameters
+    ----------
+    seqs : array of int64, shape (n,)
+        Numbers asked about.
+    numbers : array of int64, shape (m,)
+        Numbers that say how far the clock was off, ascending.
+    lags : array of float64, shape (m,)
+        How far. [s]
+
+    Returns
+    -------
+    array of float64, shape (n,)
+        [s]
+    """
+    if not len(numbers):
+        return np.zeros(len(seqs))
+    after = np.minimum(np.searchsorted(numbers, seqs), len(numbers) - 1)
+    before = np.maximum(after - 1, 0)
+    lower = np.abs(numbers[before] - seqs) <= np.abs(numbers[after] - seqs)
+    found: Floats = lags[np.where(lower, before, after)]
+    return found
 
 
 def _own_time(record: Mapping[str, Any]) -> datetime | None:
@@ -95,20 +165,27 @@ def _earlier(at: datetime, seconds: float) -> datetime | None:
 
 
 def _dated_by_neighbours(
-    timed: Mapping[int, Timed], own: Mapping[int, datetime]
+    timed: Mapping[int, Timed], own: Mapping[int, datetime], beside: Beside | None
 ) -> dict[int, Timed]:
     """Give a record whose time is before any phone the time of the nearest number."""
-    sound = sorted(seq for seq, t in timed.items() if t.at >= EARLIEST)
     mended = dict(timed)
+    if all(t.at >= EARLIEST for t in timed.values()):
+        return mended
+    sound_at = {seq: t.at for seq, t in timed.items() if t.at >= EARLIEST}
+    if beside is not None:
+        sound_at.update({int(seq): _EPOCH + timedelta(milliseconds=int(at_ms))
+                         for seq, at_ms in zip(beside.numbers, beside.at_ms, strict=True)})
+    sound = sorted(sound_at)
     for seq, t in timed.items():
         near = _nearest(sound, seq)
         if t.at < EARLIEST and near is not None:
-            there = timed[near].at
+            there = sound_at[near]
             mended[seq] = Timed(there, (own[seq] - there).total_seconds())
     return mended
 
 
-def _lag_of(record: Mapping[str, Any]) -> float | None:
+def lag_of(record: Mapping[str, Any]) -> float | None:
+    """Read how far a phone's clock was off by what a record says; None where it does not. [s]."""
     lag = record.get("lag_s") if record.get("kind") == "track" else None
     if isinstance(lag, int | float) and not isinstance(lag, bool):
         return float(lag)

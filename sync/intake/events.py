@@ -4,6 +4,7 @@ Rule 1: an event keeps the name of the record that says it, so that every figure
 Rule 2: nothing is placed or weighed here; a place is still what the phone wrote.
 """
 
+import bisect
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
@@ -11,7 +12,8 @@ from typing import Any
 
 from fieldapp.record import instant
 from sync.block import season_end
-from sync.intake.fixes import thinned_of, tracks_of
+from sync.intake.fixes import thinned_of
+from sync.intake.heads import NO_TRACKS, Tracks
 from sync.intake.merge import Counted
 from sync.intake.seen import (
     BagSeen,
@@ -27,6 +29,7 @@ from sync.intake.seen import (
     WetSeen,
     WorkSeen,
 )
+from sync.intake.stored import stored_tracks
 
 #: Records of one clip label farther apart than this are two clips: a label is unique only in a
 #: season (common practice, no source).
@@ -35,7 +38,9 @@ _LABEL_DAYS = 183
 _ERA = (date(1000, 1, 1), date(9000, 1, 1))
 
 
-def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> Events:
+def events_of(
+    counted: Sequence[Counted], *, season_start: tuple[int, int], tracks: Tracks = NO_TRACKS
+) -> Events:
     """Sort the counted records into events.
 
     Parameters
@@ -44,6 +49,8 @@ def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> E
         In time order.
     season_start : tuple of int
         Month and day on which a season begins; a past pick without a last day lasts to its end.
+    tracks : Tracks, optional
+        Counting tracks that are read when they are asked for.
 
     Returns
     -------
@@ -74,7 +81,7 @@ def events_of(counted: Sequence[Counted], *, season_start: tuple[int, int]) -> E
             for c in by_kind["outing"]
         ),
         marks=tuple(by_kind["mark"]),
-        tracks=tracks_of(by_kind["track"]),
+        tracks=stored_tracks(by_kind["track"], tracks),
         thinned=thinned_of(by_kind["track"]),
         rulings=tuple(by_kind["ruling"]),
         wet=tuple(wet for c in by_kind["batch"] if (wet := _wet(c)) is not None),
@@ -164,12 +171,8 @@ def _confirmed_cells(
 
 
 def _confirmed_at(changes: Sequence[tuple[int, str | None]], seq: int) -> str | None:
-    cell = None
-    for since, confirmed in changes:
-        if since > seq:
-            break
-        cell = confirmed
-    return cell
+    place = bisect.bisect_right(changes, seq, key=lambda change: change[0])
+    return changes[place - 1][1] if place else None
 
 
 def _lot(c: Counted) -> LotSeen | None:

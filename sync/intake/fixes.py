@@ -6,14 +6,14 @@ Rule 2: a fix off the globe or out of the calendar is left out, the others of it
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import numpy as np
 
 from fieldapp.record import ACC_UNKNOWN, decode_track, instant
-from sync.intake.merge import Counted
+from sync.intake.counted import Counted
 from sync.intake.seen import ThinnedSeen, TrackSeen
 
 _E7 = 1e7
@@ -40,14 +40,14 @@ def tracks_of(records: Iterable[Counted]) -> dict[str, TrackSeen]:
     Returns
     -------
     dict of str to TrackSeen
-        By device.
+        By device, none without a fix.
     """
     parts: dict[str, list[TrackSeen]] = defaultdict(list)
     for one in records:
         if one.record.get("thinned") is None and one.record.get("dt_ms") is not None:
             parts[one.device].append(points_of(one.record, one.lag_s))
-    joined = {device: _joined(each) for device, each in parts.items()}
-    return {device: track for device, track in joined.items() if len(track)}
+    tracks = {device: joined(each) for device, each in parts.items()}
+    return {device: track for device, track in tracks.items() if len(track)}
 
 
 def thinned_of(records: Iterable[Counted]) -> dict[str, tuple[ThinnedSeen, ...]]:
@@ -113,7 +113,8 @@ def _slowly(record: Mapping[str, Any], late_ms: int) -> TrackSeen:
     return TrackSeen(columns[:, 0].astype(np.int64), columns[:, 1], columns[:, 2], columns[:, 3])
 
 
-def _joined(parts: list[TrackSeen]) -> TrackSeen:
+def joined(parts: Sequence[TrackSeen]) -> TrackSeen:
+    """Join fixes in the order in which they were noted."""
     at_ms = np.concatenate([part.at_ms for part in parts])
     # The first of each instant, by instant: `unique` gives the first of equals.
     at, first = np.unique(at_ms, return_index=True)

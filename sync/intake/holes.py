@@ -11,11 +11,18 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
+from typing import Protocol
 from zoneinfo import ZoneInfo
 
-from fieldapp.record import split_name
 from sync.intake.clock import is_phone
 from sync.intake.seen import BagSeen, OutingSeen
+
+
+class Timed(Protocol):
+    """Gives the mended time of a record by its name; None where it has none."""
+
+    def get(self, name: str, /) -> datetime | None:
+        """Give the time, UTC."""
 
 
 @dataclasses.dataclass(frozen=True)
@@ -50,7 +57,7 @@ class Hole:
 
 def holes_in(
     numbers: Mapping[str, Sequence[int]],
-    times: Mapping[str, datetime],
+    times: Timed,
     bags: Iterable[BagSeen],
 ) -> tuple[Hole, ...]:
     """Find the holes.
@@ -59,7 +66,7 @@ def holes_in(
     ----------
     numbers : mapping of str to sequence of int
         Numbers received of each device, ascending.
-    times : mapping of str to datetime
+    times : Timed
         Mended times by record name.
     bags : iterable of BagSeen
         Counting bags, paper tallies among them.
@@ -74,14 +81,8 @@ def holes_in(
         if bag.covers is not None:
             device, low, high = bag.covers
             paper[device].append((low, high, bag.bags))
-    timed: dict[str, list[int]] = defaultdict(list)
-    for name in times:
-        device, seq = split_name(name)
-        timed[device].append(seq)
-    for own in timed.values():
-        own.sort()
     return tuple(
-        _hole(device, first, last, times, timed[device], paper[device])
+        _hole(device, first, last, times, seqs, paper[device])
         for device, seqs in sorted(numbers.items())
         if is_phone(device)
         for first, last in gaps(seqs)
@@ -101,18 +102,23 @@ def _hole(
     device: str,
     first: int,
     last: int,
-    times: Mapping[str, datetime],
-    timed: Sequence[int],
+    times: Timed,
+    numbers: Sequence[int],
     paper: Sequence[tuple[int, int, float]],
 ) -> Hole:
-    below = bisect.bisect_left(timed, first) - 1
-    above = bisect.bisect_right(timed, last)
+    below = bisect.bisect_left(numbers, first)
+    above = bisect.bisect_right(numbers, last)
     return Hole(
-        device, first, last,
-        times[f"{device}:{timed[below]}"] if below >= 0 else None,
-        times[f"{device}:{timed[above]}"] if above < len(timed) else None,
+        device, first, last, _first_time(device, reversed(numbers[:below]), times),
+        _first_time(device, itertools.islice(numbers, above, None), times),
         _paper_bags(first, last, paper),
     )
+
+
+def _first_time(device: str, numbers: Iterable[int], times: Timed) -> datetime | None:
+    """Give the first time there is; what waits was received, but says none."""
+    found = (times.get(f"{device}:{seq}") for seq in numbers)
+    return next((at for at in found if at is not None), None)
 
 
 def _paper_bags(

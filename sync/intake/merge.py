@@ -5,56 +5,57 @@ Rule 2: nothing is dropped; what does not count is still held and still fills it
 Rule 3: a name with two contents counts once: sealed before unsealed, then the smaller sum.
 """
 
+import bisect
 import dataclasses
+import functools
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from fieldapp.record import Where, is_known_kind, problems, split_name, where_of
+from fieldapp.record import is_known_kind, problems, split_name, where_of
 from sync.intake.check import Aside, Held
 from sync.intake.clock import Timed, is_phone, mended_times
+from sync.intake.counted import Counted
 from sync.intake.counts import Judged, links_of, what_counts
+from sync.intake.heads import NO_TRACKS, Tracks, beside_of
+
+__all__ = ["Counted", "Merged", "Times", "Undone", "merge"]
 
 
-@dataclasses.dataclass(frozen=True)
-class Counted:
-    """A record that counts, with what it takes over from the one it replaces.
+class Times:
+    """The mended time of every sound record that has one, by name, UTC.
 
-    Attributes
+    Parameters
     ----------
-    name : str
-        Its own name.
-    record : mapping
-        Its own body.
-    at, day : datetime, date
-        When it happened: the first one's time, mended; the local day of it.
-    person : str
-        Who noted it first, by person code.
-    where : Where or None
-        Where it was noted first.
-    device, seq : str, int
-        The phone and number of the first one.
-    lag_s : float or None
-        The clock error that was mended. [s]
+    read : mapping of str to datetime
+        Of the records that were read.
+    tracks : Tracks
+        Those that were not.
     """
 
-    name: str
-    record: Mapping[str, Any]
-    at: datetime
-    day: date
-    person: str
-    where: Where | None
-    device: str
-    seq: int
-    lag_s: float | None
+    def __init__(self, read: Mapping[str, datetime], tracks: Tracks = NO_TRACKS) -> None:
+        self._read = read
+        self._tracks = tracks
 
-    @property
-    def kind(self) -> str:
-        """Its kind."""
-        return str(self.record["kind"])
+    def __len__(self) -> int:
+        return len(self._read) + sum(map(len, self._tracks.by_device.values()))
+
+    def __contains__(self, name: str) -> bool:
+        return self.get(name) is not None
+
+    def __getitem__(self, name: str) -> datetime:
+        at = self.get(name)
+        if at is None:
+            raise KeyError(name)
+        return at
+
+    def get(self, name: str) -> datetime | None:
+        """Give the time of a record; None of one that is not there or has none."""
+        head = None if name in self._read else self._tracks.find(name)
+        return self._read.get(name) if head is None else self._tracks.at(head)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -92,13 +93,25 @@ class Merged:
         Names with more than one content, and their sums.
     undone : tuple of Undone
         What does not count of the known kinds, by time; voids are left out.
+    tracks : Tracks
+        Plain tracks that count and are not read; they are not among `counted`.
     """
 
     counted: tuple[Counted, ...]
     numbers: Mapping[str, tuple[int, ...]]
-    times: Mapping[str, datetime]
+    times: Times
     twice: Mapping[str, tuple[str, ...]]
     undone: tuple[Undone, ...] = ()
+    tracks: Tracks = NO_TRACKS
+
+    @functools.cached_property
+    def names(self) -> frozenset[str]:
+        """Names of the records that count, of tracks that are not read apart."""
+        return frozenset(one.name for one in self.counted)
+
+    def counts(self, name: str) -> bool:
+        """Say whether the record of a name counts."""
+        return name in self.names or self.tracks.find(name) is not None
 
 
 def merge(
@@ -108,6 +121,7 @@ def merge(
     zone: str,
     clock_off_s: float,
     aliases: Mapping[tuple[str, str], str] | None = None,
+    tracks: Tracks = NO_TRACKS,
 ) -> Merged:
     """Merge the held records.
 
@@ -123,6 +137,8 @@ def merge(
         The most by which phone and satellite time may differ. [s]
     aliases : mapping, optional
         Person codes of letters that a phone used without a sheet, by (device, letter).
+    tracks : Tracks, optional
+        Plain tracks that nothing else names and whose time needs no mending.
 
     Returns
     -------
@@ -132,11 +148,11 @@ def merge(
     lines = tuple(aside)
     chosen, twice = _one_of_each(held)
     waiting = _readable_aside(lines, chosen)
-    times = _times(chosen, clock_off_s)
-    waiting_times = _times({**waiting, **chosen}, clock_off_s) if waiting else {}
+    times = _times(chosen, clock_off_s, tracks)
+    waiting_times = _times({**waiting, **chosen}, clock_off_s, tracks) if waiting else {}
     links = links_of(chosen, waiting)
     view = _View(chosen, waiting, {**waiting_times, **times}, links, ZoneInfo(zone), aliases or {})
-    numbers = _numbers(chosen, lines)
+    numbers = _numbers(chosen, lines, tracks)
     judged = what_counts(chosen, links)
     counted = [view.counted(name) for name in judged.counts]
     kept = [c for c in counted if not _paper_overtaken(c, numbers)]
@@ -146,7 +162,23 @@ def merge(
     undone += view.taken_back(judged)
     undone.sort(key=lambda one: _in_time(one.said))
     return Merged(
-        tuple(kept), numbers, {n: t.at for n, t in times.items()}, twice, tuple(undone))
+        tuple(kept), numbers, Times({n: t.at for n, t in times.items()}, tracks), twice,
+        tuple(undone), _with_aliases(tracks, aliases or {}))
+
+
+def _with_aliases(tracks: Tracks, aliases: Mapping[tuple[str, str], str]) -> Tracks:
+    """Give the tracks with the person code of whoever a letter stands for."""
+    if not any(device in tracks.by_device for device, _ in aliases):
+        return tracks
+    people = list(tracks.people)
+    by_device = dict(tracks.by_device)
+    for (device, letter), code in aliases.items():
+        if device in by_device and letter in tracks.people:
+            mine = by_device[device] = by_device[device].copy()
+            mine["person"][tracks.by_device[device]["person"] == people.index(letter)] = (
+                len(people))
+            people.append(code)
+    return dataclasses.replace(tracks, people=tuple(people), by_device=by_device)
 
 
 def _in_time(one: Counted) -> tuple[datetime, str, int, str]:
@@ -186,7 +218,7 @@ def _readable_aside(
 
 
 def _times(
-    records: Mapping[str, Mapping[str, Any]], clock_off_s: float
+    records: Mapping[str, Mapping[str, Any]], clock_off_s: float, tracks: Tracks
 ) -> dict[str, Timed]:
     """Mend the times of records of many devices, by name."""
     by_device: dict[str, dict[int, Mapping[str, Any]]] = defaultdict(dict)
@@ -197,19 +229,22 @@ def _times(
         f"{device}:{seq}": timed
         for device, own in by_device.items()
         for seq, timed in mended_times(
-            own, phone=is_phone(device), clock_off_s=clock_off_s
+            own, phone=is_phone(device), clock_off_s=clock_off_s,
+            beside=beside_of(tracks.of(device)),
         ).items()
     }
 
 
 def _numbers(
-    chosen: Mapping[str, object], aside: Iterable[Aside]
+    chosen: Mapping[str, object], aside: Iterable[Aside], tracks: Tracks
 ) -> dict[str, tuple[int, ...]]:
     names = set(chosen) | {a.name for a in aside if a.name is not None}
     by_device: dict[str, list[int]] = defaultdict(list)
     for name in names:
         device, seq = split_name(name)
         by_device[device].append(seq)
+    for device, heads in tracks.by_device.items():
+        by_device[device] += heads["seq"].tolist()
     return {device: tuple(sorted(seqs)) for device, seqs in sorted(by_device.items())}
 
 
@@ -219,7 +254,9 @@ def _paper_overtaken(counted: Counted, numbers: Mapping[str, Sequence[int]]) -> 
     if not covers:
         return False
     device, first, last = covers
-    return any(first <= seq <= last for seq in numbers.get(device, ()))
+    received = numbers.get(device, ())
+    place = bisect.bisect_left(received, first)
+    return place < len(received) and received[place] <= last
 
 
 @dataclasses.dataclass(frozen=True)

@@ -7,13 +7,13 @@ Rule 2: a place is still what the phone wrote; nothing is placed or weighed here
 import dataclasses
 from collections.abc import Mapping
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from fieldapp.record import Where
-from sync.intake.merge import Counted
+from sync.intake.counted import Counted
 
 Floats = npt.NDArray[np.float64]
 
@@ -111,6 +111,43 @@ class OutingSeen:
     role: str | None = None
 
 
+class Track(Protocol):
+    """The fixes of one phone or receiver, read already or when they are asked for."""
+
+    @property
+    def at_ms(self) -> npt.NDArray[np.int64]:
+        """Instants, all different, ascending. [ms since 1970, UTC]."""
+
+    @property
+    def lat(self) -> Floats:
+        """WGS 84. [deg]."""
+
+    @property
+    def lon(self) -> Floats:
+        """WGS 84. [deg]."""
+
+    @property
+    def acc_m(self) -> Floats:
+        """68 % horizontal radius; NaN where the receiver does not say. [m]."""
+
+    @property
+    def is_empty(self) -> bool:
+        """Say whether there is no fix."""
+
+    @property
+    def about_ms(self) -> npt.NDArray[np.int64]:
+        """Instants such that every fix is on the day of one of them by UTC. [ms since 1970]."""
+
+    @property
+    def made_of(self) -> bytes:
+        """Bytes that are others where any fix is another."""
+
+    def __len__(self) -> int: ...
+
+    def within(self, since_ms: float, until_ms: float) -> "Track":
+        """Give the fixes from one instant to another, both included [ms since 1970]."""
+
+
 @dataclasses.dataclass(frozen=True, eq=False)
 class TrackSeen:
     """The fixes of one phone or receiver by instant, all different, as arrays of one length.
@@ -132,6 +169,22 @@ class TrackSeen:
 
     def __len__(self) -> int:
         return len(self.at_ms)
+
+    @property
+    def is_empty(self) -> bool:
+        """Say whether there is no fix."""
+        return not len(self)
+
+    @property
+    def about_ms(self) -> npt.NDArray[np.int64]:
+        """Instants such that every fix is on the day of one of them by UTC. [ms since 1970]."""
+        return self.at_ms
+
+    @property
+    def made_of(self) -> bytes:
+        """Bytes that are others where any fix is another."""
+        return b"".join(np.ascontiguousarray(values).tobytes()
+                        for values in (self.at_ms, self.lat, self.lon, self.acc_m))
 
     def within(self, since_ms: float, until_ms: float) -> "TrackSeen":
         """Give the fixes from one instant to another, both included [ms since 1970]."""
@@ -304,7 +357,7 @@ class Events:
     works: tuple[WorkSeen, ...]
     outings: tuple[OutingSeen, ...]
     marks: tuple[Counted, ...]
-    tracks: Mapping[str, TrackSeen]
+    tracks: Mapping[str, Track]
     thinned: Mapping[str, tuple[ThinnedSeen, ...]]
     rulings: tuple[Counted, ...]
     wet: tuple[WetSeen, ...] = ()

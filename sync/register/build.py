@@ -24,6 +24,7 @@ from sync.geometry.grounds import Grounds
 from sync.geometry.memo import Memo
 from sync.intake.check import Aside, Held
 from sync.intake.events import events_of
+from sync.intake.heads import NO_TRACKS, Tracks
 from sync.intake.holes import Hole, holes_in
 from sync.intake.merge import Merged, merge
 from sync.intake.seen import ClipSeen, Events, QuadratSeen
@@ -56,6 +57,10 @@ class Inputs:
         The time by which all of that was known; None is now.
     memo : Memo or None
         Remembers what walks told; no figure changes by it.
+    tracks : Tracks
+        Plain tracks that are not read, and are not among `held`.
+    records_sum : str or None
+        Sum of all names and sums, where it is known already.
     """
 
     block: Block
@@ -65,6 +70,8 @@ class Inputs:
     program: str
     known_by: datetime | None = None
     memo: Memo | None = dataclasses.field(default=None, compare=False, repr=False)
+    tracks: Tracks = NO_TRACKS
+    records_sum: str | None = None
 
 
 @dataclasses.dataclass(frozen=True)
@@ -129,9 +136,10 @@ def build(inputs: Inputs, *, on: date) -> Register:
     block, tunables = inputs.block, inputs.tunables
     merged = merge(
         inputs.held, inputs.aside, zone=block.zone, clock_off_s=tunables.clock_off_s,
-        aliases=aliases_of(block),
+        aliases=aliases_of(block), tracks=inputs.tracks,
     )
-    events = events_of(merged.counted, season_start=block.season_start)
+    events = events_of(
+        merged.counted, season_start=block.season_start, tracks=merged.tracks)
     grounds = Grounds(block, projection(block.epsg), _holds(events), tunables)
     ground = grounds.on(on)
     known, nowhere, waiting = _known(inputs, events, grounds, ground)
@@ -259,7 +267,7 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
     return {
         "block": sum_of_value(block),
         "settings": sum_of_value(dataclasses.asdict(inputs.tunables)),
-        "records": sum_of_value(names),
+        "records": inputs.records_sum or sum_of_value(names),
         "program": inputs.program,
     }
 

@@ -15,6 +15,7 @@ from sync.flags.phones import expected_in_hole
 from sync.intake.clock import EARLIEST
 from sync.intake.holes import Hole
 from sync.intake.merge import Counted
+from sync.intake.unread import tracks_of_people
 from sync.picks.holes import Missing
 from sync.register.build import Register
 from sync.report.arrivals import Arrived
@@ -155,7 +156,8 @@ def day_of_block(evening: Evening) -> Day:
     told = {one.device for one in out}
     return Day(
         register.on,
-        sum(one.day == register.on for one in register.merged.counted),
+        sum(one.day == register.on for one in register.merged.counted) + sum(tracks_of_people(
+            register.merged.tracks, register.block.zone, register.on, register.on).values()),
         out, tuple(help_ended(register, begins, min(ends, evening.at))),
         tuple(one for one in evening.flags
               if one.rule == "silent_phone" and one.about not in told),
@@ -164,7 +166,7 @@ def day_of_block(evening: Evening) -> Day:
         holes, older, bags, cells,
         sheet_changes(evening.morning, evening.tomorrow,
                       {one.cell for one in cells if one.bags > 0.0}),
-        not evening.morning.merged.times,
+        not len(evening.morning.merged.times),
     )
 
 

@@ -98,7 +98,7 @@ def _records(
     counting = {one.name: one.record for one in register.merged.counted}
     order = sorted(own, key=lambda one: (*split_name(one.name), one.total))
     for one in order:
-        counts = one.name in counting and (
+        counts = register.merged.counts(one.name) and (
             one.name not in register.merged.twice or sum_of(counting[one.name]) == one.total)
         yield {
             "record": one.record, "arrived": holdings.arrived[one.name, one.total],

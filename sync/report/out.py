@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from fieldapp.record import Where
 from sync.intake.clock import is_phone
 from sync.intake.merge import Counted
+from sync.intake.unread import last_track
 from sync.register.build import Register
 
 #: An outing that began longer ago was never ended; nobody is out that long.
@@ -71,6 +72,11 @@ def who_is_out(register: Register, at: datetime) -> tuple[Out, ...]:
     for one in register.merged.counted:
         if is_phone(one.device) and one.at <= at:
             by_device.setdefault(one.device, []).append(one)
+    for device, own in by_device.items():
+        track = last_track(register.merged.tracks, device, register.block.zone, until=at)
+        if track is not None:
+            own.append(track)
+            own.sort(key=lambda one: (one.at, one.seq))
     out = [found for own in by_device.values()
            if (found := _out(own, at, register.block.check_in_min)) is not None]
     return tuple(sorted(out, key=lambda one: (

@@ -7,6 +7,7 @@ import dataclasses
 from collections import Counter
 
 from fieldapp.record import KINDS
+from sync.intake.unread import tracks_of_people
 from sync.register.build import Register
 
 
@@ -33,6 +34,9 @@ def noted_by(register: Register) -> Noted:
     """
     found = Counter((one.person, one.kind) for one in register.merged.counted
                     if one.day <= register.on)
+    for person, tracks in tracks_of_people(
+            register.merged.tracks, register.block.zone, None, register.on).items():
+        found[person, "track"] += tracks
     seen = {kind for _, kind in found}
     kinds = (*(kind for kind in KINDS if kind in seen), *sorted(seen - set(KINDS)))
     people = sorted({person for person, _ in found})

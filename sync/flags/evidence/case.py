@@ -16,6 +16,7 @@ from sync.flags.evidence.presses import Group, Press, groups_of, kg_there, press
 from sync.flags.flag import Flag
 from sync.geometry.trails import Trail, trails_of
 from sync.intake.merge import Counted
+from sync.intake.unread import tracks_named
 from sync.register.build import Register
 from sync.settings import R68_PER_SIGMA
 
@@ -100,6 +101,8 @@ def case_of(register: Register, flag: Flag) -> Case:
     presses = presses_of(register, flag)
     named = set(flag.records)
     records = [one for one in register.merged.counted if one.name in named]
+    tracks = tracks_named(register.merged.tracks, named, register.block.zone)
+    records = sorted([*records, *tracks], key=lambda one: (one.at, one.device, one.seq, one.name))
     starts = [one.name for one in records if one.kind == "outing"
               and one.record["state"] == "start"]
     tallied = {one.placed.bag.name for one in presses}

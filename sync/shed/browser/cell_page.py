@@ -4,7 +4,7 @@ Rule 1: a figure stands beside its range, its basis and its records, or a dash.
 """
 
 import dataclasses
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -73,7 +73,7 @@ async def cell(visit: Visit) -> Response:
 def _more(page: Page, view: View, name: str) -> dict[str, Any]:
     words, document = page.words, view.document
     row = next(one for one in document["cells"] if one["cell"] == name)
-    counted = frozenset(one.name for one in view.register.merged.counted)
+    counts = view.register.merged.counts
     return {
         "row": row, "headline": _headline(row, words),
         "facts": list(cell_facts(view.register, row, words)),
@@ -85,7 +85,7 @@ def _more(page: Page, view: View, name: str) -> dict[str, Any]:
         "how": why_cell(view.register, name),
         "history": sorted(_history(view.register, name, words), key=lambda one: one.order,
                           reverse=True),
-        "records_of": lambda names: records_of(names, counted),
+        "records_of": lambda names: records_of(names, counts),
     }
 
 
@@ -95,13 +95,13 @@ def flag_id(name: str) -> str:
 
 
 def records_of(
-    names: Sequence[str], counted: frozenset[str], *, count: int | None = None
+    names: Sequence[str], counts: Callable[[str], bool], *, count: int | None = None
 ) -> Markup:
     """Write links to the first records and how many more there are; void ones struck through."""
     parts = []
     for name in names[:_NAMED]:
         link = Markup('<a href="/record/{0}">{0}</a>').format(name)
-        parts.append(link if name in counted else Markup("<s>{}</s>").format(link))
+        parts.append(link if counts(name) else Markup("<s>{}</s>").format(link))
     more = (len(names) if count is None else count) - min(len(names), _NAMED)
     if more > 0:
         parts.append(Markup("+{}").format(more))

@@ -51,7 +51,7 @@ async def _show(page: Page, *, refused: str = "", status: int = 200) -> Response
 def _more(page: Page, view: View) -> dict[str, Any]:
     words = page.words
     rule = page.visit.request.query_params.get("rule", "")
-    counted = frozenset(one.name for one in view.register.merged.counted)
+    counts = view.register.merged.counts
     rulings: dict[str, list[Counted]] = defaultdict(list)
     for one in sorted(view.register.events.rulings, key=lambda c: (c.at, c.device, c.seq)):
         rulings[one.record["flag"]].append(one)
@@ -69,7 +69,7 @@ def _more(page: Page, view: View) -> dict[str, Any]:
                          for row in view.document["flags"]}, key=lambda pair: pair[1]),
         "rule": rule, "owners": owners_of(view),
         "rulings": rulings_of(words),
-        "records_of": lambda flag: records_of(flag["records"], counted, count=flag["count"]),
+        "records_of": lambda flag: records_of(flag["records"], counts, count=flag["count"]),
         "said": words("Ruled: {flag}. It may be changed below.", flag=said[:80])
         if said in raised else "",
     }

@@ -20,6 +20,7 @@ from sync.disk.handovers import photos_aside
 from sync.disk.intake_log import files_in
 from sync.disk.journal import ShedJournal
 from sync.disk.keys import PairedPhone, load_phones
+from sync.intake.unread import last_track
 from sync.report.out import who_is_out
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.browser.typing_forms import FORMS, waiting_of
@@ -116,6 +117,9 @@ def _who(one: PairedPhone, view: View | None) -> str:
     if view is None:
         return "–"
     wrote = [c for c in view.register.merged.counted if c.device == one.device]
+    if one.device is not None and (track := last_track(
+            view.register.merged.tracks, one.device, view.register.block.zone)) is not None:
+        wrote.append(track)
     if not wrote:
         return "–"
     code = max(wrote, key=lambda c: c.at).person

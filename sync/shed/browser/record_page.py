@@ -42,7 +42,7 @@ def _said(page: Page, key: str, value: Any, one: Mapping[str, Any]) -> str:
 def _standing(page: Page, name: str) -> str:
     if page.view is None:
         return ""
-    if any(one.name == name for one in page.view.register.merged.counted):
+    if page.view.register.merged.counts(name):
         return page.words("It counts.")
     return page.words("It does not count: it was voided, replaced, or is of a kind that is not "
                       "known; or it came in after this register was worked out.")

@@ -16,7 +16,7 @@ CELL_M = 100.0
 ORIGIN = np.array([1_329_400.0, 5_249_300.0])
 EPSG, ZONE = 2193, "UTC"
 PLOTS_A_CELL = 6
-FIRST_SEASON = 2016
+FIRST_SEASON = 2021
 #: Cells that are picked in turn; a cell's turn comes again after five seasons.
 CELLS = tuple(cell_name(col, row) for col in range(SIDE) for row in range(SIDE))
 _PERMIT = """\

@@ -267,7 +267,8 @@ def test_what_waits_moves_the_time_of_no_sound_record():
     lagging = set_aside(a(2, bags=77, where={**HERE, "lag_s": 9999.0}))
     result = merged(a(1), aside=[lagging])
     assert only(result).at == T0 + timedelta(minutes=1)
-    assert result.times == {f"{P3}:1": T0 + timedelta(minutes=1)}
+    assert len(result.times) == 1
+    assert result.times[f"{P3}:1"] == T0 + timedelta(minutes=1)
 
 
 @pytest.mark.parametrize("kind", [None, "Bag", 5, ["bag"], {}])
@@ -310,7 +311,7 @@ def test_an_unknown_kind_is_kept_in_the_numbers_and_counts_for_nothing():
     result = merged(a(1), dream)
     assert names(result) == [f"{P3}:1"]
     assert result.numbers == {P3: (1, 2)}
-    assert result.times.keys() == {f"{P3}:1"}
+    assert (len(result.times), f"{P3}:1" in result.times) == (1, True)
 
 
 def test_nothing_stands_in_for_a_record_of_an_unknown_kind():

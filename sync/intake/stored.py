@@ -1,0 +1,168 @@
+"""Tracks whose fixes are read when they are asked for, by the heads of their records.
+
+Rule 1: they tell what they would tell read at once: fixes stand by instant; of two at one instant
+the first noted counts.
+Rule 2: what a stretch is made of is known by the sums of its records.
+"""
+
+import dataclasses
+import functools
+import hashlib
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from sync.intake.counted import Counted
+from sync.intake.fixes import joined, ms_of, points_of, tracks_of
+from sync.intake.heads import Tracks
+from sync.intake.seen import Floats, Track, TrackSeen
+
+Ints = npt.NDArray[np.int64]
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class StoredTrack:
+    """The records of one device's track, in the order in which they were noted.
+
+    Attributes
+    ----------
+    since_ms, until_ms : array of int64, shape (n,)
+        Earliest and latest fix of each, at most a day apart unless it is read. [ms since 1970]
+    rows : array of int64, shape (n,)
+        Where each stands on disk.
+    totals : array of bytes, shape (n,)
+        The sum of each.
+    seen : mapping of int to TrackSeen
+        Those that are read, by place.
+    tracks : Tracks
+        Reads the others.
+    span_ms : (float, float)
+        From when to when, both included. [ms since 1970]
+    """
+
+    since_ms: Ints
+    until_ms: Ints
+    rows: Ints
+    totals: npt.NDArray[np.void]
+    seen: Mapping[int, TrackSeen]
+    tracks: Tracks
+    span_ms: tuple[float, float] = (-np.inf, np.inf)
+
+    def __len__(self) -> int:
+        return len(self._fixes)
+
+    @property
+    def at_ms(self) -> Ints:
+        """Instants, all different, ascending. [ms since 1970, UTC]."""
+        return self._fixes.at_ms
+
+    @property
+    def lat(self) -> Floats:
+        """WGS 84. [deg]."""
+        return self._fixes.lat
+
+    @property
+    def lon(self) -> Floats:
+        """WGS 84. [deg]."""
+        return self._fixes.lon
+
+    @property
+    def acc_m(self) -> Floats:
+        """68 % horizontal radius; NaN where the receiver does not say. [m]."""
+        return self._fixes.acc_m
+
+    @property
+    def is_empty(self) -> bool:
+        """Say whether there is no fix; only where records reach over both ends are they read."""
+        whole = (self.since_ms >= self.span_ms[0]) & (self.until_ms <= self.span_ms[1])
+        return not whole.any() and not len(self)
+
+    @property
+    def about_ms(self) -> Ints:
+        """Instants such that every fix is on the day of one of them by UTC. [ms since 1970]."""
+        ends = np.concatenate([self.since_ms, self.until_ms]).astype(np.float64)
+        read = [seen.at_ms for seen in self.seen.values()]
+        return np.concatenate([np.clip(ends, *self.span_ms).astype(np.int64), *read])
+
+    @property
+    def made_of(self) -> bytes:
+        """Bytes that are others where any fix is another."""
+        return repr(self.span_ms).encode() + self.totals.tobytes()
+
+    def within(self, since_ms: float, until_ms: float) -> "StoredTrack":
+        """Give the fixes from one instant to another, both included [ms since 1970]."""
+        low, high = max(since_ms, self.span_ms[0]), min(until_ms, self.span_ms[1])
+        here = np.flatnonzero((self.until_ms >= low) & (self.since_ms <= high))
+        seen = {place: self.seen[old] for place, old in enumerate(here.tolist())
+                if old in self.seen}
+        return StoredTrack(self.since_ms[here], self.until_ms[here], self.rows[here],
+                           self.totals[here], seen, self.tracks, (low, high))
+
+    @functools.cached_property
+    def _fixes(self) -> TrackSeen:
+        wanted = [place for place in range(len(self.rows)) if place not in self.seen]
+        bodies = self.tracks.read(self.rows[wanted].tolist())
+        parts = dict(self.seen)
+        parts.update(
+            (place, points_of(body, None)) for place, body in zip(wanted, bodies, strict=True))
+        if not parts:
+            return joined([_NO_FIXES])
+        return joined([parts[place] for place in range(len(self.rows))]).within(*self.span_ms)
+
+
+_NO_FIXES = TrackSeen(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
+
+
+def stored_tracks(records: Sequence[Counted], tracks: Tracks) -> dict[str, Track]:
+    """Put the tracks of each phone or receiver together, read or not.
+
+    Parameters
+    ----------
+    records : sequence of Counted
+        Counting tracks that are read, in the order in which they were noted.
+    tracks : Tracks
+        Counting tracks that are not.
+
+    Returns
+    -------
+    dict of str to Track
+        By device, none without a fix.
+    """
+    found: dict[str, Track] = {}
+    read: dict[str, list[Counted]] = defaultdict(list)
+    for one in records:
+        read[one.device].append(one)
+    for device in sorted({*read, *tracks.by_device}):
+        own = [one for one in read.get(device, ())
+               if one.record.get("thinned") is None and one.record.get("dt_ms") is not None]
+        if (tracks.of(device)["points"] > 0).any():
+            found[device] = _stored(device, own, tracks)
+        else:
+            found.update(tracks_of(own))
+    return found
+
+
+def _stored(device: str, own: Iterable[Counted], tracks: Tracks) -> StoredTrack:
+    heads = tracks.of(device)
+    heads = heads[heads["points"] > 0]
+    read = [(one, seen) for one in own if len(seen := points_of(one.record, one.lag_s))]
+    at_ms = np.append(heads["at_ms"].astype(np.float64), [ms_of(one.at) for one, _ in read])
+    seq = np.append(heads["seq"], np.array([one.seq for one, _ in read], dtype=np.int64))
+    order = np.lexsort((seq, at_ms))
+    place_of = {int(old): place for place, old in enumerate(order) if old >= len(heads)}
+    return StoredTrack(
+        _both(heads["since_ms"], [int(seen.at_ms.min()) for _, seen in read])[order],
+        _both(heads["until_ms"], [int(seen.at_ms.max()) for _, seen in read])[order],
+        _both(heads["row"], [0] * len(read))[order],
+        np.append(heads["total"], np.array([_sum(seen) for _, seen in read], dtype="V32"))[order],
+        {place_of[len(heads) + i]: seen for i, (_, seen) in enumerate(read)}, tracks)
+
+
+def _both(heads: Ints, read: Sequence[int]) -> Ints:
+    return np.append(heads, np.array(read, dtype=np.int64))
+
+
+def _sum(seen: TrackSeen) -> bytes:
+    return hashlib.sha256(seen.made_of).digest()
