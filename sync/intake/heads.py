@@ -61,9 +61,12 @@ class Tracks:
         return self.by_device.get(device, _NONE)
 
     def find(self, name: str) -> np.void | None:
-        """Give the head of a record's name."""
-        device, seq = split_name(name)
+        """Give the head of a record's name; None where there is no such track."""
+        device, _, number = name.rpartition(":")
         mine = self.of(device)
+        if not len(mine):
+            return None
+        seq = int(number)
         place = int(np.searchsorted(mine["seq"], seq))
         return mine[place] if place < len(mine) and mine["seq"][place] == seq else None
 
