@@ -19,8 +19,8 @@ _LOTS_A_SEASON = 31
 #: One lot's mean bag against another's.
 _LOT_CV = 0.06
 #: Clean moss of all that was dried, by ground class; between cells and between lots. Invented. [%]
-PURE_PCT: Mapping[str, float] = {"lawn": 95.8, "mound": 97.2, "rushy": 91.5, "edge": 90.0}
-_PURE_CELL, _PURE_LOT, _MOIST_PCT, _MOIST_SD = 0.8, 1.0, 12.0, 0.6
+PURE_PCT: Mapping[str, float] = {"lawn": 95.2, "mound": 97.4, "rushy": 91.5, "edge": 90.0}
+_PURE_CELL, _PURE_LOT, _MOIST_PCT, _MOIST_SD = 0.6, 0.9, 12.0, 0.6
 
 
 def dry(world: World, done: Sequence[PickDone]) -> None:
