@@ -14,6 +14,7 @@ from sync.cli import (
     day,
     intake,
     lifts,
+    lots,
     pay,
     people,
     permit,
@@ -57,6 +58,7 @@ app.command("permit")(permit.permit)
 app.command("report")(registers.report)
 app.command("seasons")(seasons.seasons)
 app.command("lifts")(lifts.lifts)
+app.command("lots")(lots.lots)
 app.command("recovery")(recovery.recovery)
 app.command("condition")(condition.condition)
 app.command("trial")(trial.trial)

@@ -1,0 +1,1 @@
+"""Lots as people and machines read them."""
