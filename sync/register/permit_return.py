@@ -141,7 +141,7 @@ def _picked(
     register: Register, cell: CellCrop, pick: JudgedPick, found: PermitToday
 ) -> PickedCell:
     made, crop = pick.made, register.crop
-    first, last = max(made.first, found.first), min(made.last, register.on)
+    first, last = max(made.first, found.first), made.last
     presses = [one for one in register.known.placed
                if cell.cell in one.chances and first <= one.bag.day <= last]
     kg = kg_of(presses, cell.cell, crop.weights, register.block)

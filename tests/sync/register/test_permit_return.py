@@ -126,6 +126,15 @@ def test_quadrats_of_another_pick_or_of_before_the_end_say_nothing(mire, book):
     assert (before.cells, before.after) == ((), 0), "surveyed after that pick, not before it"
 
 
+def test_a_survey_from_before_the_pick_before_says_nothing_of_the_next(mire, book):
+    book.bags(date(2025, 6, 25), "B02", 80)
+    book.bags(date(2026, 2, 1), "B02", 80)
+    for _ in range(2):
+        book.quadrat(date(2026, 2, 3), "B02", 30, (70, 70), when="after_pick")
+    kept = made(mire, book).kept
+    assert (kept.cells, kept.before, kept.picked_cells) == ((), 0, 1)
+
+
 def closure(mire, why, since=None, until=None, at=(0, 0, 50, 50)):
     return Feature(mire.polygon(*at), {"why": why}, since, until)
 
@@ -136,9 +145,10 @@ def test_closures_of_the_year_are_told_once_with_their_dates_and_ground(mire, bo
         closure(mire, "pool"), closure(mire, "pool", at=(200, 0, 250, 50)),
         closure(mire, "nests", date(2025, 10, 1), date(2025, 12, 31), (80, 0, 120, 50)),
         closure(mire, "last year", date(2025, 1, 1), date(2025, 8, 31)),
-        closure(mire, "next", date(2026, 2, 21)), closure(mire, "far", at=(900, 0, 950, 50)),
+        closure(mire, "today", ON), closure(mire, "next", date(2026, 2, 21)),
+        closure(mire, "far", at=(900, 0, 950, 50)),
     )
-    pool, nests, sprayed = made(mire, book, closures=closures).closed
+    pool, nests, sprayed, today = made(mire, book, closures=closures).closed
     assert (pool.why, pool.since, pool.until, pool.cells) == ("pool", None, None, ("A01", "C01"))
     assert pool.area_m2 == pytest.approx(5000, rel=1e-3)
     assert (nests.since, nests.until, nests.cells) == (
@@ -147,6 +157,7 @@ def test_closures_of_the_year_are_told_once_with_their_dates_and_ground(mire, bo
     assert (sprayed.since, sprayed.until, sprayed.hold) == (
         date(2026, 1, 5), date(2026, 2, 4), True)
     assert sprayed.cells == ("C03",)
+    assert (today.why, today.since) == ("today", ON)
 
 
 def filed(book, day, taken, known_by):
@@ -171,8 +182,11 @@ def test_a_lot_weighed_later_moves_both_figures_alike(mire, book):
     book.bags(date(2025, 8, 20), "B02", 30, pile="P1-001")
     filed(book, date(2025, 9, 10), 210, "2025-09-10T06:00:00.000Z")
     book.bags(date(2025, 9, 5), "B02", 10, pile="P1-001")
-    book.note("batch", date(2025, 10, 20), "O", batch="D-1", stage="dried", bags=40, dry_kg=260,
+    book.note("batch", date(2025, 10, 20), "O", batch="D-1", stage="dried", bags=20, dry_kg=130,
               **{"from": ["P1-001"]})
+    book.bags(date(2025, 9, 6), "C03", 10, pile="P1-002")
+    book.note("batch", date(2025, 10, 21), "O", batch="D-2", stage="dried", bags=10, dry_kg=80,
+              **{"from": ["P1-002"]})
     (permit,) = mire.register(book, ON, mire.mire(permits=(PERMIT,))).permits
     assert permit.filed.now == made(mire, book, date(2025, 8, 31), asked=ON).permit.taken
     assert permit.filed.now != pytest.approx(210)
