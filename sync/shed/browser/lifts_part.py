@@ -32,7 +32,8 @@ _PILES = (message("pile"), message("bags"), message("wet bag, kg"), message("wei
 _CARDS = (message("lift"), message("done"), message("note as"), message("from"), message("bags"),
           message("about kg"), message("95 of 100 under, kg"), message("place"))
 _FETCH = (message("pile"), message("lifts"), message("by air"), message("trips"),
-          message("by machine"), message("m one way"), message("driven over before"))
+          message("by machine"), message("m one way"), message("over, m"),
+          message("driven over before"))
 
 
 async def lifts(visit: Visit) -> Response:
@@ -193,11 +194,12 @@ def _to_form(plan: LiftPlan, card: Lift) -> Markup:
 
 def _fetch(words: ShedWords, plan: LiftPlan, one: PileLifts) -> tuple[str, ...]:
     drive = one.machine.drive
+    over = ", ".join(f"{cell} {words.number(m)}" for cell, m in (drive.cells if drive else ()))
     days = ", ".join(f"{words.day(day)}: {' '.join(cells)}"
                      for day, cells in driven_before(plan, one))
     return (one.pile.label, words.number(one.lifts), words.number(one.cost),
             words.number(one.machine.trips), words.number(one.machine.cost),
-            words.number(None if drive is None else drive.length_m), days or "–")
+            words.number(None if drive is None else drive.length_m), over or "–", days or "–")
 
 
 def _place(words: ShedWords, one: PileLifts) -> str:

@@ -137,3 +137,38 @@ def test_what_was_driven_over_stands_in_the_history_of_its_cells(small, open_her
              for cell in ("B01", "B02", "C01")}
 
     assert ["work: driven" in shown[cell] for cell in ("B01", "B02", "C01")] == [True, True, False]
+
+
+COSTS = """
+[costs]
+currency = "NZD"
+lift_each = 95.0
+lift_call_out = 600.0
+machine_trip_each = 140.0
+machine_bags = 20
+
+[lifts]
+hook_limit_kg = 620.0
+"""
+
+
+def test_the_owner_s_limit_and_rates_place_hazard_and_way_are_shown(small, open_here):
+    deg = small("for its places").lonlat
+    block = small("with rates", gate=tuple(reversed(deg(150, -20))), costs_toml=COSTS)
+    block.take({"bags.csv": BAGS.encode(), "scale.csv": SCALE.encode()})
+    phone = block.phone("p1")
+    for what, name, y in (("pile", "Bale Knoll 2", 250), ("hazard", "wire", 280)):
+        lon, lat = deg(150, y)
+        phone.note("mark", datetime(2026, 1, 21, tzinfo=UTC), what=what, name=name,
+                   where={"lat": lat, "lon": lon, "acc_m": 4, "age_s": 1})
+    block.take({"a.handover.zip": phone.pack()})
+    here = open_here(block.folder)
+    one = Owner(here)
+    one.sign_in(here.code)
+    one.ready()
+
+    text = said(look(one, ""))
+
+    assert "all lifts cost 1360 NZD, the coming included" in text
+    assert "Bale Knoll 2: wire is 30 m away." in text
+    assert re.search(r"Bale Knoll 2 ?8 ?760 ?3 ?420 ?270 ?B01 100, B02 100, B03 50", text)
