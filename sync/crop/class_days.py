@@ -85,7 +85,7 @@ class OneClass:
     ) -> None:
         self._class, self._cells = ground_class, cells
         self._readings, self._tunables = readings, tunables
-        self._first, self._leads = first, leads
+        self._first, self._mine, self._leads = first, mine, leads
         self._same_before = date.max if leads else _first_other_day(first.readings, mine)
         self._told = 0
 
@@ -121,8 +121,19 @@ class OneClass:
         if self._leads:
             rests.append(rest)
         elif self._told < len(rests) and rests[self._told] != rest:
-            self._same_before = min(self._same_before, rest[0], rests[self._told][0])
+            self._same_before = min(self._same_before, self._tells_from(rest, rests[self._told]))
         self._told += 1
+
+    def _tells_from(self, rest: _Rest, other: _Rest) -> date:
+        """Give the day from which two picks that differ tell a different class.
+
+        One pick that rests otherwise tells nothing else until its cell is next read.
+        """
+        if rest[:2] != other[:2]:
+            return min(rest[0], other[0])
+        later = [day for reads in (self._first.readings, self._mine) for day, cell, _ in reads
+                 if cell == rest[1] and day > rest[0]]
+        return min(later, default=date.max)
 
     def _is_same(self, day: date) -> bool:
         """Say whether all up to a day is as the first that asked had it.

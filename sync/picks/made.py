@@ -13,6 +13,9 @@ from sync.picks.kilos import KgPerBag
 from sync.picks.place import cell_kg, cell_kg_of_lot
 from sync.picks.sources import WeighedLot, Weights
 
+#: Season, bag type and pile of a bag.
+Source = tuple[int, str, str | None]
+
 
 @dataclasses.dataclass(frozen=True)
 class Kg:
@@ -95,48 +98,81 @@ def kg_of(presses: Sequence[Placed], cell: str | None, weights: Weights, block: 
     Kg
         Shed-dry kg, variance, expected bags and records. [kg], [kg²]
     """
-    by_source: dict[tuple[int, str, int], tuple[WeighedLot | None, list[Placed]]] = {}
-    known = frozenset(bag.name for bag in block.bags)
-    for one in presses:
-        season, bag_type, lot = _source(one, weights, block, known)
-        # A lot is one object under all of its labels; its own sum would be worked out each time.
-        by_source.setdefault((season, bag_type, id(lot)), (lot, []))[1].append(one)
-    parts: list[Kg] = []
-    counted: dict[tuple[KgPerBag, str], list[GroupShare]] = defaultdict(list)
-    for (season, bag_type, _), (lot, members) in by_source.items():
-        kappa = weights.kappa[season, bag_type]
-        part, rest = _lot_kg(members, cell, kappa, lot)
-        parts.append(part)
-        counted[kappa, bag_type] += rest
-    # All counted bags of a type share the error of one mean bag, also of two seasons that have
-    # the same figure: the owner's, or that of the lots before both.
-    for (kappa, _), groups in counted.items():
-        kg, variance = cell_kg(groups, kappa)
-        parts.append(Kg(kg, variance, sum(g.bags * g.share for g in groups), (), kappa.df))
-    return added(parts)
+    return Bags(presses, cell, block).kg(weights)
 
 
-def _source(
-    one: Placed, weights: Weights, block: Block, known: frozenset[str]
-) -> tuple[int, str, WeighedLot | None]:
-    season = season_of(one.bag.day, block.season_start)
-    lot = weights.lots.get((one.bag.pile, season)) if one.bag.pile is not None else None
-    return season, bag_type_of(one, block, known), lot
+class Bags:
+    """Some bags of a cell, sorted once by what they may be weighed by.
+
+    Parameters
+    ----------
+    presses : sequence of Placed
+        Bags with their chances.
+    cell : str or None
+        The cell; None weighs all of them wherever they are of.
+    block : Block
+        For its seasons and bag types.
+    """
+
+    def __init__(self, presses: Sequence[Placed], cell: str | None, block: Block) -> None:
+        self._cell = cell
+        self._presses: dict[Source, list[tuple[int, Placed]]] = {}
+        types = frozenset(bag.name for bag in block.bags)
+        for place, one in enumerate(presses):
+            season = season_of(one.bag.day, block.season_start)
+            bag_type = one.bag.bag_type if one.bag.bag_type in types else block.bags[0].name
+            source = season, str(bag_type), one.bag.pile
+            self._presses.setdefault(source, []).append((place, one))
+        self._known: dict[tuple[Source, ...], tuple[tuple[str, ...], list[GroupShare]]] = {}
+
+    def weighed_by(self, weights: Weights) -> tuple[object, ...]:
+        """Give all of the weights that the kg rest on."""
+        return tuple((weights.kappa[season, bag_type], _lot_of((season, bag_type, pile), weights))
+                     for season, bag_type, pile in self._presses)
+
+    def kg(self, weights: Weights) -> Kg:
+        """Weigh them, as `kg_of` does."""
+        sources: dict[tuple[int, str, int], tuple[WeighedLot | None, list[Source]]] = {}
+        for source in self._presses:
+            lot = _lot_of(source, weights)
+            # A lot is one object under all of its labels; its own sum would be slow.
+            sources.setdefault((*source[:2], id(lot)), (lot, []))[1].append(source)
+        parts: list[Kg] = []
+        counted: dict[tuple[KgPerBag, str], list[GroupShare]] = defaultdict(list)
+        for (season, bag_type, _), (lot, mine) in sources.items():
+            kappa = weights.kappa[season, bag_type]
+            part, rest = _lot_kg(*self._shares(tuple(mine)), kappa, lot)
+            parts.append(part)
+            counted[kappa, bag_type] += rest
+        # All counted bags of a type share the error of one mean bag, also of two seasons that
+        # have the same figure: the owner's, or that of the lots before both.
+        for (kappa, _), groups in counted.items():
+            kg, variance = cell_kg(groups, kappa)
+            bags = sum(g.bags * g.share for g in groups)
+            parts.append(Kg(kg, variance, bags, (), kappa.df))
+        return added(parts)
+
+    def _shares(self, sources: tuple[Source, ...]) -> tuple[tuple[str, ...], list[GroupShare]]:
+        """Give records and group shares of the bags of some sources, in their order."""
+        if sources not in self._known:
+            places = sorted((place for source in sources for place in self._presses[source]),
+                            key=lambda each: each[0])
+            members = [one for _, one in places]
+            records = tuple(one.bag.name for one in members
+                            if self._cell is None or one.chances.get(self._cell, 0.0) > 0.0)
+            self._known[sources] = records, group_shares(members, self._cell)
+        return self._known[sources]
 
 
-def bag_type_of(one: Placed, block: Block, known: frozenset[str]) -> str:
-    """Give the type of a press's bags; one that the block does not know is the usual one."""
-    return str(one.bag.bag_type if one.bag.bag_type in known else block.bags[0].name)
+def _lot_of(source: Source, weights: Weights) -> WeighedLot | None:
+    season, _, pile = source
+    return None if pile is None else weights.lots.get((pile, season))
 
 
 def _lot_kg(
-    members: Sequence[Placed], cell: str | None, kappa: KgPerBag, lot: WeighedLot | None
+    records: tuple[str, ...], groups: list[GroupShare], kappa: KgPerBag, lot: WeighedLot | None
 ) -> tuple[Kg, list[GroupShare]]:
     """Weigh what of some bags went into a lot; give the rest, which the count must weigh."""
-    groups = group_shares(members, cell)
-    records = tuple(
-        one.bag.name for one in members if cell is None or one.chances.get(cell, 0.0) > 0.0
-    )
     if lot is None:
         return Kg(0.0, 0.0, 0.0, records), groups
     # Bags that never reached the drying floor are weighed by the count.

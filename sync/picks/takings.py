@@ -17,7 +17,7 @@ from sync.block import Block, season_of
 from sync.geometry.placed import Placed
 from sync.intake.seen import PastPick
 from sync.picks.joining import Pick, join_days
-from sync.picks.made import CellTakings, Kg, PickMade, added, bag_type_of, kg_of
+from sync.picks.made import Bags, CellTakings, Kg, PickMade, added
 from sync.picks.sources import Label, Weights
 from sync.settings import Tunables
 
@@ -26,8 +26,6 @@ _By = tuple[object, ...]
 _T = TypeVar("_T")
 #: So many weights of the same bags are kept: every lot dried in a season is another.
 _KEPT = 16
-#: Season, bag type and pile of a bag.
-_Source = tuple[int, str, str | None]
 
 
 def takings_of(
@@ -168,7 +166,7 @@ class _Cell:
         }
         self._known_picks: dict[tuple[date, ...], list[tuple[_By, PickMade]]] = defaultdict(list)
         self._known_days: dict[date, list[tuple[_By, Kg]]] = defaultdict(list)
-        self._sources: dict[tuple[date, ...], tuple[_Source, ...]] = {}
+        self._bags: dict[tuple[date, ...], Bags] = {}
 
     def has_any(self, until: date) -> bool:
         """Say whether there is a bag until a day."""
@@ -201,38 +199,26 @@ class _Cell:
         # One longer than a pick may last counts where it ended, for there its rest begins.
         of_past = tuple(pick for pick in typed if span.first <= pick.last <= span.last)
         days = self._within(span.first, span.last)
-        by = (of_past, *self._by(days, weights))
+        by = (of_past, *self._bags_of(days).weighed_by(weights))
         return _once(self._known_picks[span.days], by,
                      lambda: self._made(span, days, of_past, weights))
 
     def _day(self, day: date, weights: Weights) -> Kg:
-        by = self._by((day,), weights)
-        return _once(self._known_days[day], by,
-                     lambda: kg_of(self._presses[day], self._cell, weights, self._block))
+        bags = self._bags_of((day,))
+        return _once(self._known_days[day], bags.weighed_by(weights), lambda: bags.kg(weights))
 
-    def _by(self, days: Sequence[date], weights: Weights) -> _By:
-        """Give all that the kg of some days rest on, besides their bags."""
-        return tuple(
-            (weights.kappa[season, bag_type],
-             None if pile is None else weights.lots.get((pile, season)))
-            for season, bag_type, pile in self._sources_of(tuple(days))
-        )
-
-    def _sources_of(self, days: tuple[date, ...]) -> tuple[_Source, ...]:
-        if days not in self._sources:
-            types = frozenset(bag.name for bag in self._block.bags)
-            self._sources[days] = tuple(dict.fromkeys(
-                (season_of(day, self._block.season_start),
-                 bag_type_of(one, self._block, types), one.bag.pile)
-                for day in days for one in self._presses[day]))
-        return self._sources[days]
+    def _bags_of(self, days: Sequence[date]) -> Bags:
+        days = tuple(days)
+        if days not in self._bags:
+            presses = [one for day in days for one in self._presses[day]]
+            self._bags[days] = Bags(presses, self._cell, self._block)
+        return self._bags[days]
 
     def _made(
         self, span: Pick, days: Sequence[date], typed: Sequence[PastPick], weights: Weights
     ) -> PickMade:
         by_day = {day: self._day(day, weights) for day in days}
-        presses = [one for day in days for one in self._presses[day]]
-        whole: Kg | None = kg_of(presses, self._cell, weights, self._block)
+        whole: Kg | None = self._bags_of(days).kg(weights)
         shares = [pick.share_pct for pick in typed]
         for pick in typed:
             middle = pick.first + (pick.last - pick.first) / 2
