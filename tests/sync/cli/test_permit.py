@@ -95,6 +95,8 @@ def test_a_filed_return_stands_and_later_bags_show_beside_it(fallow, held):
 
     made.take({name: files[name] for name in files if name != "a.handover.zip"},
               datetime.now(UTC))
+    people = made.folder / "people.toml"
+    people.write_text(people.read_text() + '[NW]\nname = "new since"\ncall = "N."\n')
     again = fallow("permit", made.folder, "--year", "2025", "--known-by", record["known_by"],
                    "--json")[1]
     assert again == out, "the same bytes after late data"
