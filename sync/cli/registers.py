@@ -11,6 +11,7 @@ from rich.table import Table
 
 from fieldapp.record import stamp
 from sync.cli.intake import Folder
+from sync.cli.planning import planned
 from sync.cli.shown import WIDE, console, day_of, now, progress_console, result, say, time_of
 from sync.disk.journal import ShedJournal
 from sync.disk.load import load_inputs, today_in
@@ -18,6 +19,8 @@ from sync.disk.register_file import keep_register
 from sync.errors import FallowError
 from sync.flags.flag import Flag
 from sync.flags.raised import RULES, flags_of
+from sync.plan.seasons import GAP, LIMIT_S
+from sync.plan.wishes import Wishes
 from sync.register.build import Register, build
 from sync.register.doubts import doubts_of
 from sync.report.csv_rows import register_csv
@@ -155,12 +158,17 @@ def report(
     numbers: Annotated[str, typer.Option(
         help=f"Printed in the cells of the map: {', '.join(NUMBERS)}."
     )] = "none",
+    seasons: Annotated[int | None, typer.Option(
+        metavar="N", help="Which cells in which of N seasons to come, as fallow seasons says it."
+    )] = None,
     out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
 ) -> None:
     """Write the report: one HTML page for a council, a landowner or a file."""
     number = next((one for one in NUMBERS if one == numbers), None)
     if number is None:
         raise typer.BadParameter(f"--numbers {numbers!r}: say one of {', '.join(NUMBERS)}")
+    if land and seasons is not None:
+        raise typer.BadParameter("--seasons is for the whole report, not for --land")
     if land and number != "none":
         raise typer.BadParameter("--numbers is for the whole report, not for --land")
     found, _, document = built(folder, day_of(on), time_of(known_by))
@@ -170,7 +178,10 @@ def report(
         rates = Rates(costs.currency, costs.sell_per_kg, costs.picking_per_kg)
         result(land_page(found, document, doubts_of(found), rates=rates, made_on=made_on), out)
         return
-    result(report_page(found, document, doubts_of(found), number=number, made_on=made_on), out)
+    plan = None if seasons is None else planned(
+        found, Wishes(seasons), gap=GAP, limit_s=LIMIT_S)
+    result(report_page(found, document, doubts_of(found), number=number, seasons=plan,
+                       made_on=made_on), out)
 
 
 def rule(

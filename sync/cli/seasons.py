@@ -1,12 +1,7 @@
 """`fallow seasons`: which cells in which year."""
 
-import contextlib
 import io
-import os
 import re
-import sys
-import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
 
@@ -15,20 +10,18 @@ from rich.console import Console
 from rich.table import Table
 
 from sync.cli.intake import Folder
+from sync.cli.planning import planned
 from sync.cli.registers import KnownBy, On, built
-from sync.cli.shown import REFUSED, day_of, end, progress_console, result, say, time_of
-from sync.plan.seasons import GAP, LIMIT_S, SeasonPlan, plan_seasons
+from sync.cli.shown import REFUSED, day_of, end, result, say, time_of
+from sync.plan.seasons import GAP, LIMIT_S, SeasonPlan
 from sync.plan.wishes import Wishes
-from sync.register.build import Register
 from sync.report.seasons_rows import (
     MOST_COLUMNS,
     cell_table,
-    foot_lines,
-    head_lines,
     plan_csv,
     plan_json,
+    plan_lines,
     season_rows,
-    wishes_words,
 )
 
 #: The table fits a terminal of this many columns.
@@ -95,24 +88,6 @@ def seasons(
         end(REFUSED)
 
 
-def planned(register: Register, wishes: Wishes, *, gap: float, limit_s: float) -> SeasonPlan:
-    """Plan with the solver's own chatter kept off the results.
-
-    Parameters
-    ----------
-    register : Register
-        Of the day asked about.
-    wishes : Wishes
-        What is asked.
-    gap : float
-        How far from the best it may be. [-]
-    limit_s : float
-        Longest time for the solver. [s]
-    """
-    with progress_console().status("planning"), _solver_is_quiet():
-        return plan_seasons(register, wishes, gap=gap, limit_s=limit_s, clock=time.monotonic)
-
-
 def fixed_of(said: list[str]) -> tuple[tuple[str, int], ...]:
     """Read what is fixed.
 
@@ -130,37 +105,15 @@ def fixed_of(said: list[str]) -> tuple[tuple[str, int], ...]:
     return tuple(fixed)
 
 
-@contextlib.contextmanager
-def _solver_is_quiet() -> Iterator[None]:
-    """Send what the solver's library prints by itself to nowhere: stdout holds results only."""
-    sys.stdout.flush()
-    try:
-        kept = os.dup(1)
-    except OSError:  # no stdout at all: nothing to keep clean
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 1)
-        yield
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
-        os.close(nowhere)
-
-
 def _drawn(plan: SeasonPlan, name: str) -> str:
     drawn = io.StringIO()
     terminal = Console(file=drawn, highlight=False, width=_WIDE)
-    asked = "; ".join(wishes_words(plan).values())
-    for line in (*head_lines(plan, name), f"Asked: {asked}." if asked else "", *plan.clash):
-        if line:
-            terminal.print(line, markup=False)
+    before, after = plan_lines(plan, name)
+    for line in before:
+        terminal.print(line, markup=False)
     if plan.picks:
         terminal.print(_table(plan))
-    elif plan.status in {"optimal", "limit"}:
-        terminal.print("Nothing can be picked in these seasons by what is known.")
-    for line in foot_lines(plan) if plan.status in {"optimal", "limit"} else ():
+    for line in after:
         terminal.print(line, markup=False)
     return drawn.getvalue()
 

@@ -154,10 +154,8 @@ def plan_seasons(
     SettingsError
         If a wish makes no sense on this block.
     """
-    refuse_odd(wishes, register.cells, ())
-    spans = spans_from(register.on, register.block.season_start, wishes.seasons,
-                       least_days=register.tunables.same_pick_days)
-    refuse_odd(wishes, register.cells, [one.season for one in spans])
+    wishes_fit(register, wishes)
+    spans = _spans(register, wishes)
     known = outlooks(register, spans, with_unsurveyed=True)
     never = frozenset(name for name, one in register.cells.items()
                       if one.state == "unsurveyed" and one.picks.last_over is None)
@@ -183,6 +181,31 @@ def plan_seasons(
          for name in sorted(never, key=cell_index)},
         untold, tuple(spans[t].season for t in sorted(closed)),
     )
+
+
+def wishes_fit(register: Register, wishes: Wishes) -> None:
+    """Refuse wishes that make no sense on a block.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+    wishes : Wishes
+        What is asked.
+
+    Raises
+    ------
+    SettingsError
+        With every mistake.
+    """
+    refuse_odd(wishes, register.cells, ())
+    spans = _spans(register, wishes)
+    refuse_odd(wishes, register.cells, [one.season for one in spans])
+
+
+def _spans(register: Register, wishes: Wishes) -> tuple[Span, ...]:
+    return spans_from(register.on, register.block.season_start, wishes.seasons,
+                      least_days=register.tunables.same_pick_days)
 
 
 def season_problem(

@@ -13,6 +13,7 @@ from typing import Any
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
+from sync.plan.seasons import SeasonPlan
 from sync.plan.watched import Watched, watched_of
 from sync.register.build import Register
 from sync.register.doubts import Doubt
@@ -21,6 +22,7 @@ from sync.report.map_words import NUMBER_WORDS, Number, Say, as_it_is, day_words
 from sync.report.page_css import REPORT_CSS, foot_css
 from sync.report.page_flags import by_weight, flag_shown, sentence
 from sync.report.page_noted import noted_by
+from sync.report.page_seasons import seasons_section
 from sync.report.page_template import BODY, PAGE
 from sync.report.page_watched import watched_sections
 from sync.report.table import Fact, block_facts, register_table
@@ -51,6 +53,7 @@ def report_body(
     *,
     number: Number = "none",
     watched: Watched | None = None,
+    seasons: SeasonPlan | None = None,
     href: Callable[[str], str] | None = None,
     prefix: str = "cell",
     say: Say = as_it_is,
@@ -69,6 +72,8 @@ def report_body(
         Printed in each cell of the map.
     watched : Watched or None
         Of the register, if it is worked out already.
+    seasons : SeasonPlan or None
+        Of the register, if one is wanted in it.
     href : callable or None
         Gives the link of a cell; without it the map leads to the rows of the table of cells.
     prefix : str
@@ -94,7 +99,8 @@ def report_body(
         flags=[flag_shown(one, register.block.zone, say)
                for one in by_weight(document["flags"])],
         cells=register_table(document), noted=noted_by(register), how=HOW,
-        watched=watched_sections(register, watched or watched_of(register)),
+        watched=[*watched_sections(register, watched or watched_of(register)),
+                 *([seasons_section(seasons, document["block"]["name"])] if seasons else [])],
         sums=document["made_of"],
     ))
 
@@ -105,6 +111,7 @@ def report_page(
     doubts: Sequence[Doubt],
     *,
     number: Number = "none",
+    seasons: SeasonPlan | None = None,
     made_on: date | None = None,
     lang: str = "en",
     say: Say = as_it_is,
@@ -113,7 +120,7 @@ def report_page(
 
     Parameters
     ----------
-    register, document, doubts, number, say
+    register, document, doubts, number, seasons, say
         As for `report_body`.
     made_on : date or None
         Told at the foot of each printed page.
@@ -134,7 +141,8 @@ def report_page(
     return _environment().from_string(PAGE).render(
         lang=lang, name=name, title=title,
         css=Markup(REPORT_CSS + MAP_CSS + foot_css(name, foot)),
-        body=report_body(register, document, doubts, number=number, say=say),
+        body=report_body(register, document, doubts, number=number, seasons=seasons,
+                         say=say),
     )
 
 

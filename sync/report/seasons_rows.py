@@ -49,6 +49,32 @@ def cell_table(plan: SeasonPlan) -> Shown:
     return Shown(("cell", "class", *names), tuple(rows), frozenset({0, 1}))
 
 
+def plan_table(plan: SeasonPlan) -> Shown:
+    """Give the picks: a row a cell up to `MOST_COLUMNS` seasons, beyond that a row a season."""
+    if len(plan.seasons) <= MOST_COLUMNS:
+        return cell_table(plan)
+    return Shown(("season", "sum t", "90 % t", f"cells, kg ({MEASURE_FIRST} = measure first)"),
+                 tuple(season_rows(plan)), frozenset({0, 3}))
+
+
+def plan_lines(plan: SeasonPlan, name: str) -> tuple[list[str], list[str]]:
+    """Give the lines before and after the table, those of a clash among the first.
+
+    Parameters
+    ----------
+    plan : SeasonPlan
+        Of a register.
+    name : str
+        The block's.
+    """
+    asked = "; ".join(wishes_words(plan).values())
+    before = [*head_lines(plan, name), *([f"Asked: {asked}."] if asked else []), *plan.clash]
+    drawn = plan.status in {"optimal", "limit"}
+    if drawn and not plan.picks:
+        before.append("Nothing can be picked in these seasons by what is known.")
+    return before, foot_lines(plan) if drawn else []
+
+
 def sum_rows(plan: SeasonPlan) -> list[tuple[str, tuple[str, ...]]]:
     """Give the rows of sums: their name, and a value for each season."""
     seasons = plan.seasons

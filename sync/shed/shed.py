@@ -16,6 +16,7 @@ from sync.shed.limits import Allowances, Limits
 from sync.shed.pairing import PairingDesk
 from sync.shed.phone_sessions import PhoneSessions
 from sync.shed.rebuild import Rebuilder
+from sync.shed.seasons_desk import SeasonsDesk
 from sync.shed.sign_in import SignIn
 
 
@@ -54,6 +55,7 @@ class Shed:
     phones: PhoneSessions
     rebuilder: Rebuilder
     allowances: Allowances
+    seasons: SeasonsDesk
     taking: threading.Lock = dataclasses.field(default_factory=threading.Lock)
     written: dict[tuple[str, bytes], str] = dataclasses.field(default_factory=dict, repr=False)
 
@@ -97,4 +99,5 @@ def shed_of(
         SignIn(key, clock=seconds, session_s=held_to.session_s),
         PairingDesk(pin, clock=seconds), PhoneSessions(clock=seconds, lasts_s=held_to.phone_s),
         Rebuilder(folder, now=clocks.now), Allowances(seconds),
+        SeasonsDesk(seconds),
     )

@@ -20,6 +20,7 @@ from sync.shed.browser.plan_page import plan
 from sync.shed.browser.record_page import help_page, record
 from sync.shed.browser.report_page import report, report_file
 from sync.shed.browser.return_page import file, permit_return, permit_return_file
+from sync.shed.browser.seasons_part import plan_again, seasons
 from sync.shed.browser.taking_page import again, aside, take
 from sync.shed.browser.typing_page import empty, filled
 from sync.shed.doors import Door, Handler, Who
@@ -76,6 +77,8 @@ def browser_doors(limits: Limits) -> tuple[Door, ...]:
         send("/type/{kind}", filled),
         look("/plan", plan),
         look("/plan/lifts", lifts),
+        look("/plan/seasons", seasons),
+        send("/plan/seasons", plan_again),
         look("/report", report),
         look("/report.html", report_file),
         look("/report/return", permit_return),

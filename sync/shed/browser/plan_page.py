@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from sync.shed.browser.lifts_part import lifts_part
 from sync.shed.browser.page import Page, page_of, show
+from sync.shed.browser.seasons_part import seasons_part
 from sync.shed.doors import Visit
 from sync.shed.rebuild import View
 from sync.shed.words import message
@@ -56,7 +57,7 @@ def _more(page: Page, view: View) -> dict[str, Any]:
         "survey_rows": [_row(page, row, (row["ground_class"], words.number(row["open_ha"], 2),
                                          words.day(row["surveyed_on"])))
                         for row in unsurveyed],
-        "lifts": lifts_part(page, view.register),
+        "lifts": lifts_part(page, view.register), "seasons": seasons_part(page, view),
     }
 
 

@@ -17,7 +17,8 @@ async def report(visit: Visit) -> Response:
         return await show(page, "report.html")
     view = page.view
     body = await run_in_threadpool(
-        report_body, view.register, view.document, view.doubts, href=page.cell)
+        report_body, view.register, view.document, view.doubts, href=page.cell,
+        seasons=visit.shed.seasons.plan_of(view))
     return await show(page, "report.html", body=body, save=page.link("/report.html"),
                       returns=return_links(page, view))
 
@@ -30,7 +31,8 @@ async def report_file(visit: Visit) -> Response:
     view = page.view
     made_on = today_in(view.register.block, visit.shed.clocks.now())
     text = await run_in_threadpool(
-        report_page, view.register, view.document, view.doubts, made_on=made_on)
+        report_page, view.register, view.document, view.doubts, made_on=made_on,
+        seasons=visit.shed.seasons.plan_of(view))
     name = f"report-{view.register.on.isoformat()}.html"
     return Response(text, media_type="text/html; charset=utf-8",
                     headers={"Content-Disposition": f'attachment; filename="{name}"'})

@@ -7,7 +7,7 @@ import os
 
 import pytest
 
-from sync.cli.seasons import _solver_is_quiet
+from sync.cli.planning import _solver_is_quiet
 
 PERMIT = """
 [[permit]]

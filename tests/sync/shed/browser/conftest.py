@@ -8,13 +8,14 @@ import importlib.util
 import os
 import shutil
 import sys
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import ModuleType
 from typing import Any, NoReturn
 
 import pytest
-from running_shed import Running
+from running_shed import Owner, Running
 
 _HERE = Path(__file__).parent
 
@@ -77,8 +78,22 @@ def shed_to_look_at(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     folder = tmp_path_factory.mktemp("looked-at") / "block"
     mire.make(folder, small_blocks)
     running = Running(folder).start()
+    _plan_seasons(running)
     yield running
     running.stop()
+
+
+def _plan_seasons(running: Running) -> None:
+    """Have the seasons worked out, so that the pages have them."""
+    owner = Owner(running)
+    owner.sign_in(running.key)
+    page = f"/plan?{visit.ON}"
+    owner.ready(page)
+    owner.post(f"/plan/seasons?{visit.ON}", page=page, years="4", no_neighbours="1")
+    until = time.monotonic() + 60.0
+    while "being worked out" in owner.ready(page).text:
+        assert time.monotonic() < until
+        time.sleep(0.2)
 
 
 @pytest.fixture(scope="session")

@@ -38,6 +38,7 @@ def test_the_pages_walked_over_have_something_of_everything_on_them(look):
         "batch": ("a.pick[href*='from=T1']",),
         "plan": ("table td",),
         "lifts": ("table td", "input#limit_kg", "text=note as"),
+        "seasons": ("table td", "input#fix"),
         "report": (".map", "table.cells", ".flag"),
     }
     for name, wanted in there.items():

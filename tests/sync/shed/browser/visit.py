@@ -48,6 +48,7 @@ PAGES = {
     "past pick": f"/type/past_pick?cell=C03&{ON}",
     "notice": "/type/notice",
     "plan": f"/plan?{ON}",
+    "seasons": f"/plan/seasons?{ON}",
     "lifts": f"/plan/lifts?{ON}&limit_kg=620",
     "report": f"/report?{ON}",
     "return": f"/report/return?permit=TM-1&year=2025&{ON}",

@@ -45,8 +45,8 @@ ENGLISH = re.compile(r"\b(the|of|and|is|are|was|not|with|to|by|its|this|that|whi
 _CODE = r"[A-Z]{1,2}\d\d|(?:p\d )?(?:p\d|shed|form)-?\w*(?::\d+)?|[A-Z]{1,2}(?: [A-Z]\. [A-Z]\.)?"
 #: Texts that are the same in both languages: names, codes, files, units, and figures with them.
 SAME = re.compile(
-    rf"(?:Test Mire|Plan|{_CODE})(?: · Fallow)?|English|Español|TM-1|all|\w\.(?:handover\.zip|csv)"
-    r"|[\W\d]*(?:(?:kg|g|t|ha|t/ha|mm|m|km)[\W\d]*)?|CSV|N|https://[\d.:]+/pairing")
+    rf"(?:Test Mire|(?:‹ )?Plan|{_CODE})(?: · Fallow)?|English|Español|TM-1|all"
+    r"|\w\.(?:handover\.zip|csv)|[\W\d]*(?:(?:kg|g|t|ha|t/ha|mm|m|km)[\W\d]*)?|CSV|N|https://[\d.:]+/pairing")
 
 
 @pytest.fixture
@@ -141,7 +141,8 @@ PAGES = (
     "/block", "/block?number=kg", "/block?number=picked_pct&size=half&state=ready",
     "/block?number=rest_ends", "/block?on=2026-02-30", "/cell/B02", "/cell/C01", "/cell/Z99",
     "/flags", "/flags?rule=missing_records", "/phones", "/phones?said=revoked", "/phones/pair",
-    "/phones/code", "/plan", "/report", "/help", "/aside", "/aside?said=3", "/record/p1-aaaa:1",
+    "/phones/code", "/plan", "/plan/seasons", "/report", "/help", "/aside", "/aside?said=3",
+    "/record/p1-aaaa:1",
     "/record/p1-aaaa:9999", "/type/clip", "/type/lot", "/type/batch", "/type/bag",
     "/type/past_pick", "/type/notice", "/type/clip?said=shed%3A1",
 )
@@ -165,6 +166,7 @@ ANSWERED = (
                          "to": "2020-01-01"}),
     ("/type/notice", {"day": "2026-02-01", "person": "O", "permit": "TM-9",
                       "start": "2026-03-01"}),
+    ("/plan/seasons", {"years": "x", "fix": "C7 B01=2026", "never": "C?"}),
     ("/phones/pair", {"phone": "P 1"}), ("/take", {"person": "O"}),
     ("/flags/rule", {"flag": "none", "seen": "0", "says": "upheld"}),
 )
@@ -187,6 +189,16 @@ def test_no_english_is_left_where_a_form_is_answered(page):
     left = [(path, text) for path, given in ANSWERED
             for text in left_in_english(page, path, **given)]
     assert left == [], "\n".join(map(str, left))
+
+
+@pytest.mark.parametrize("years", ["4", "10"])
+def test_no_english_is_left_where_seasons_are_worked_out(page, shed, years):
+    page("/plan/seasons", years=years, even="60", at_least="0", fix="A01=2027", never="B01",
+         no_neighbours="1")
+    shed.seasons.wait(most_s=30.0)
+
+    assert shed.seasons.state().made is not None
+    assert left_in_english(page, "/plan/seasons") == []
 
 
 def test_no_english_is_left_on_the_pages_of_strangers(page):
