@@ -119,7 +119,7 @@ def supply_lines(told: LotsOfSeason) -> Iterator[str]:
                f"of it is {pct(dried.mean_pct)} % pure"
                + (f"; {_kg(untold)} have no purity noted" if untold >= 0.5 else ""))
     elif told.lots:
-        yield f"No lot of the season has its purity noted: nothing can be said of {purity}."
+        yield f"Of the season's kg none has a purity noted: nothing can be said of {purity}."
     if told.ready.kg:
         yield _supply(told.ready, f"The cells ready on {told.register.on} may give", purity)
     if told.allowed is not None and told.allowed.kg:
