@@ -11,7 +11,8 @@ import sys
 
 import numpy as np
 
-from sync.plan.lots.mixed import Measured, mixed_of
+from sync.plan.lots.measured import Measured
+from sync.plan.lots.mixed import mixed_of
 from sync.plan.lots.supply import supply_of
 from sync.survey.ranges import t_quantile
 

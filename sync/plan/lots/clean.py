@@ -9,7 +9,8 @@ from collections.abc import Mapping, Sequence
 
 from sync.picks.ledger.trace import LotTold
 from sync.plan.lots.marginal import Marginal
-from sync.plan.lots.mixed import Measured, Mixed, mixed_of
+from sync.plan.lots.measured import Measured
+from sync.plan.lots.mixed import Mixed, mixed_of
 
 #: Readings are written to a tenth of a point; no lot is known better. [%], [kg]
 _LEAST_PCT, _LEAST_KG = 0.1, 0.05

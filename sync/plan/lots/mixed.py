@@ -3,7 +3,6 @@
 Rule 1: a lot is a mixture by its shares; lots of one cell share what is that cell's own.
 Rule 2: how much cells differ is not known either: every ratio of the two spreads counts by how
 well it fits the lots, so that few cells never make a range too narrow.
-Rule 3: a class with less than half a lot in all says nothing and is left out.
 """
 
 import dataclasses
@@ -13,30 +12,18 @@ import numpy as np
 import numpy.typing as npt
 
 from sync.plan.lots.marginal import Marginal
+from sync.plan.lots.measured import (
+    LEAST_SHARE,
+    Measured,
+    by_known_cells,
+    groups_told,
+    share_of,
+    shares_of_groups,
+)
 
 Array = npt.NDArray[np.float64]
 #: Ratios of the spreads that are tried, each with the same prior weight.
 _RATIOS = 48
-_LEAST_SHARE = 0.5
-
-
-@dataclasses.dataclass(frozen=True)
-class Measured:
-    """One lot's measure.
-
-    Attributes
-    ----------
-    value : float
-        In any unit.
-    weight : float
-        Its variance goes by 1 over this. [-]
-    cells : mapping of str to float
-        Shares of the cells that it came from. [-]
-    """
-
-    value: float
-    weight: float
-    cells: Mapping[str, float]
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -165,52 +152,16 @@ def mixed_of(
     2006, section 4 (both from memory); averaging as in Box & Tiao, *Bayesian Inference in
     Statistical Analysis*, 1973, chapter 5 (from memory).
     """
-    known = [_told(one, group_of) for one in lots]
+    known = [by_known_cells(one, group_of) for one in lots]
     used = [one for one in known if one is not None]
-    groups = _groups(used, group_of)
-    used = [one for one in used if _share(one, groups, group_of) >= _LEAST_SHARE]
+    groups = groups_told(used, group_of)
+    used = [one for one in used if share_of(one, groups, group_of) >= LEAST_SHARE]
     if not groups or len(used) <= len(groups):
         return None
-    design = np.array([_row(one, groups, group_of) for one in used])
+    design = np.array([shares_of_groups(one, groups, group_of) for one in used])
     names = sorted({cell for one in used for cell in one.cells})
     from_cell = np.array([[one.cells.get(cell, 0.0) for cell in names] for one in used])
     return _averaged(used, groups, group_of, design, names, from_cell, least_sd)
-
-
-def _told(one: Measured, group_of: Mapping[str, str]) -> Measured | None:
-    """Give a lot by the cells that are known of it."""
-    cells = {cell: share for cell, share in one.cells.items() if cell in group_of}
-    whole = sum(cells.values())
-    if whole < _LEAST_SHARE:
-        return None
-    return dataclasses.replace(one, cells={cell: s / whole for cell, s in cells.items()})
-
-
-def _share(one: Measured, groups: Sequence[str], group_of: Mapping[str, str]) -> float:
-    return sum(share for cell, share in one.cells.items() if group_of[cell] in groups)
-
-
-def _row(one: Measured, groups: Sequence[str], group_of: Mapping[str, str]) -> list[float]:
-    own = [sum(s for cell, s in one.cells.items() if group_of[cell] == group) for group in groups]
-    return [share / sum(own) for share in own]
-
-
-def _groups(lots: Sequence[Measured], group_of: Mapping[str, str]) -> tuple[str, ...]:
-    """Choose the classes that lots tell apart, those with most lots first."""
-    sums = {group: _sum(lots, group, group_of) for group in sorted(set(group_of.values()))}
-    ordered = sorted((g for g in sums if sums[g] >= _LEAST_SHARE), key=lambda g: (-sums[g], g))
-    chosen: list[str] = []
-    for group in ordered:
-        more = [*chosen, group]
-        used = [one for one in lots if _share(one, more, group_of) >= _LEAST_SHARE]
-        rows = np.array([_row(one, more, group_of) for one in used])
-        if np.linalg.matrix_rank(rows, tol=1e-6) == len(more):
-            chosen = more
-    return tuple(sorted(chosen))
-
-
-def _sum(lots: Sequence[Measured], group: str, group_of: Mapping[str, str]) -> float:
-    return sum(_share(one, (group,), group_of) for one in lots)
 
 
 def _averaged(

@@ -17,7 +17,8 @@ from sync.picks.ledger.kept import Followed, Ledger, Surplus
 from sync.picks.ledger.trace import LotTold, lots_told
 from sync.picks.sources import Label
 from sync.plan.lots.clean import Clean, Estimate, GroundTold, cells_told, classes_told, clean_of
-from sync.plan.lots.supply import Dried, Supply, dried_of, supply_of
+from sync.plan.lots.dried import Dried, dried_of
+from sync.plan.lots.supply import Supply, supply_of
 from sync.register.build import Register
 from sync.register.followed import follow_bags
 from sync.survey.ranges import t_quantile

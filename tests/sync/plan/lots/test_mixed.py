@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from sync.plan.lots.marginal import Marginal
-from sync.plan.lots.mixed import Measured, mixed_of
+from sync.plan.lots.measured import Measured
+from sync.plan.lots.mixed import mixed_of
 from sync.survey.ranges import t_quantile
 
 GROUPS = {"A01": "lawn", "A02": "lawn", "A03": "lawn", "B01": "mound", "B02": "mound"}

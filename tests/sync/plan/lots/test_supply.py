@@ -5,8 +5,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sync.plan.lots.mixed import Measured, mixed_of
-from sync.plan.lots.supply import dried_of, supply_of
+from sync.plan.lots.dried import dried_of
+from sync.plan.lots.measured import Measured
+from sync.plan.lots.mixed import mixed_of
+from sync.plan.lots.supply import supply_of
 
 GROUPS = {**{f"A{i:02d}": "lawn" for i in range(20)}, **{f"B{i:02d}": "mound" for i in range(20)},
           "C01": "rushy"}
