@@ -27,6 +27,7 @@ from sync.report.csv_rows import register_csv
 from sync.report.document import register_document, register_json
 from sync.report.geojson import register_geojson
 from sync.report.land import Rates, land_page
+from sync.report.map_layers import LAYERS
 from sync.report.map_words import NUMBERS
 from sync.report.page import report_page
 from sync.report.table import block_lines, register_table
@@ -161,16 +162,23 @@ def report(
     seasons: Annotated[int | None, typer.Option(
         metavar="N", help="Which cells in which of N seasons to come, as fallow seasons says it."
     )] = None,
+    layer: Annotated[list[str] | None, typer.Option(
+        help=f"Another map besides that of the states: {', '.join(LAYERS)}; may be said again."
+    )] = None,
     out: Annotated[Path | None, typer.Option(help="Write to a file.")] = None,
 ) -> None:
     """Write the report: one HTML page for a council, a landowner or a file."""
     number = next((one for one in NUMBERS if one == numbers), None)
     if number is None:
         raise typer.BadParameter(f"--numbers {numbers!r}: say one of {', '.join(NUMBERS)}")
+    wrong = [one for one in layer or () if one not in LAYERS and one != "state"]
+    if wrong:
+        raise typer.BadParameter(f"--layer {wrong[0]!r}: say one of state, {', '.join(LAYERS)}")
+    layers = [one for one in LAYERS if one in (layer or ())]
     if land and seasons is not None:
         raise typer.BadParameter("--seasons is for the whole report, not for --land")
-    if land and number != "none":
-        raise typer.BadParameter("--numbers is for the whole report, not for --land")
+    if land and (number != "none" or layers):
+        raise typer.BadParameter("--numbers and --layer are for the whole report, not for --land")
     found, _, document = built(folder, day_of(on), time_of(known_by))
     made_on = today_in(found.block, now())
     if land:
@@ -180,8 +188,8 @@ def report(
         return
     plan = None if seasons is None else planned(
         found, Wishes(seasons), gap=GAP, limit_s=LIMIT_S)
-    result(report_page(found, document, doubts_of(found), number=number, seasons=plan,
-                       made_on=made_on), out)
+    result(report_page(found, document, doubts_of(found), number=number, layers=layers,
+                       seasons=plan, made_on=made_on), out)
 
 
 def rule(

@@ -22,7 +22,9 @@ from sync.register.build import Register
 from sync.report.map_cell import CellSaid, Manner, cell_svg
 from sync.report.map_css import MAP_CSS
 from sync.report.map_frame import Frame, Size, block_view, cell_view, near_gate, svg_of
-from sync.report.map_looks import STATES, swatch
+from sync.report.map_layers import Layer
+from sync.report.map_looks import STATES
+from sync.report.map_paint import state_paint, swatch, tone_paint
 from sync.report.map_signs import flag_sign, gate_box, gate_svg, heavy_svg, outline_svg
 from sync.report.map_view import View, meets
 from sync.report.map_words import (
@@ -44,7 +46,7 @@ _NO_NUMBERS: Mapping[str, str] = MappingProxyType({})
 
 @dataclasses.dataclass(frozen=True)
 class KeyLine:
-    """A line of the key: a state's name in the page's language, its look as SVG, its cells."""
+    """A line of the key: a state's or class's name in the page's language, its look, its cells."""
 
     state: str
     name: str
@@ -52,25 +54,35 @@ class KeyLine:
     count: int
 
 
-def map_key(document: Mapping[str, Any], *, say: Say = as_it_is) -> list[KeyLine]:
+def map_key(
+    document: Mapping[str, Any], *, layer: Layer | None = None, say: Say = as_it_is
+) -> list[KeyLine]:
     """Give the key of a map.
 
     Parameters
     ----------
     document : mapping
         The register's document.
+    layer : Layer or None
+        What the map is of; None is the states.
     say : callable
         Gives a word in the page's language.
 
     Returns
     -------
     list of KeyLine
-        The states in a fixed order, those without a cell too; then, where a cell has one, the
-        sign of an open flag with the number of such cells.
+        The states or classes in a fixed order, those without a cell too; then, where a cell has
+        one, the sign of an open flag with the number of such cells.
     """
-    counts = Counter(row["state"] for row in document["cells"])
-    lines = [KeyLine(state, say(state), swatch(state), counts[state]) for state in STATES]
-    flagged = len(open_flags(document))
+    if layer is None:
+        counts = Counter(row["state"] for row in document["cells"])
+        lines = [KeyLine(state, say(state), swatch(state_paint(state)), counts[state])
+                 for state in STATES]
+    else:
+        counts = Counter(tone.key for tone, _ in layer.cells.values())
+        lines = [KeyLine(tone.key, say(tone.words).format(**tone.values),
+                         swatch(tone_paint(tone)), counts[tone.key]) for tone in layer.tones]
+    flagged = len(open_flags(document, None if layer is None else layer.rules))
     if flagged:
         sign = Markup('<svg class="map swatch" width="36" height="24" viewBox="0 0 36 24" '
                       'aria-hidden="true">{}</svg>').format(flag_sign(9.0, 2.0, 20.0))
@@ -83,6 +95,7 @@ def block_map(
     document: Mapping[str, Any],
     *,
     number: Number = "none",
+    layer: Layer | None = None,
     href: Href | None = None,
     size: Size = "block",
     prefix: str = "map",
@@ -99,6 +112,9 @@ def block_map(
         Its document.
     number : {"none", "kg", "picked_pct", "rest_ends", "scrub", "water"}
         Printed in each cell; it changes no fill.
+    layer : Layer or None
+        Another map than that of the states: its classes are the fills, and without a number asked
+        for its own figures are printed.
     href : callable or None
         Gives the link of a cell by its name; then each cell is a link with a label.
     size : {"block", "half", "cells"}
@@ -125,13 +141,13 @@ def block_map(
     manner = Manner(prefix, href, (gate_box(view, gate),) if gate else ())
     drawn = (
         *(_cell(ground, said, view, manner)
-          for said in _said(document, number, say, printed or {})),
+          for said in _said(document, number, say, printed or {}, layer)),
         outline_svg(view, ground.outline),
         *(heavy_svg(view, ground.cells[cell].shape) for cell in printed or () if cell in
           ground.cells),
         gate_svg(view, gate, say) if gate else Markup(""),
     )
-    frame = Frame(f"map-{size}", map_words(document, say), href is not None)
+    frame = Frame(f"map-{size}", map_words(document, say, layer), href is not None)
     return svg_of(ground, view, Markup("\n").join(drawn), frame, say)
 
 
@@ -181,13 +197,19 @@ def cell_map(
 
 
 def _said(
-    document: Mapping[str, Any], number: Number, say: Say, own: Mapping[str, str] = _NO_NUMBERS
+    document: Mapping[str, Any], number: Number, say: Say, own: Mapping[str, str] = _NO_NUMBERS,
+    layer: Layer | None = None,
 ) -> Iterator[CellSaid]:
-    flags = open_flags(document)
+    flags = open_flags(document, None if layer is None else layer.rules)
     for row in document["cells"]:
-        count = flags[row["cell"]]
+        count, paint, told = flags[row["cell"]], None, ""
         printed = own.get(row["cell"], number_in(row, number))
-        yield CellSaid(row, cell_words(row, count, say, number=printed), printed, count)
+        if layer is not None:
+            tone, figures = layer.cells[row["cell"]]
+            printed = printed if number != "none" else say(figures) if figures else ""
+            paint, told = tone_paint(tone), say(tone.words).format(**tone.values)
+        yield CellSaid(row, cell_words(row, count, say, number=printed, told=told), printed,
+                       count, paint)
 
 
 def _cell(ground: Ground, said: CellSaid, view: View, manner: Manner) -> Markup:

@@ -1,7 +1,8 @@
 """One cell of a map: its ground by state, what is closed of it, its name, its number, its flag.
 
-Rule 1: the fill is the state's, whatever number is printed.
-Rule 2: words stand on a plain plate of the state's fill, so that no line runs through a letter.
+Rule 1: the fill is the state's, whatever number is printed; on a layer it is that of the cell's
+class there, and nothing is shown of closed ground.
+Rule 2: words stand on a plain plate of the ground's fill, so that no line runs through a letter.
 Rule 3: what stands beside the cell's ground is black on the page's white.
 """
 
@@ -11,11 +12,9 @@ from typing import Any
 
 from markupsafe import Markup
 
-from fieldapp.ground import State
-from fieldapp.ground.patterns import LOOKS
 from sync.geometry.ground import CellGround
 from sync.geometry.shapes import bounds_of
-from sync.report.map_looks import ink_of
+from sync.report.map_paint import Paint, state_paint
 from sync.report.map_place import spot_for
 from sync.report.map_signs import flag_svg
 from sync.report.map_view import Bounds, View, figure, path_of, plane_shape
@@ -45,12 +44,15 @@ class CellSaid:
         Printed under the name; may be empty.
     flags : int
         Open ones.
+    paint : Paint or None
+        Of its class on a layer; None is that of its state.
     """
 
     row: Mapping[str, Any]
     label: str
     number: str
     flags: int
+    paint: Paint | None = None
 
 
 @dataclasses.dataclass(frozen=True)
@@ -88,7 +90,7 @@ def cell_svg(
     flag = _flag_box(view, ground, square) if said.flags else None
     signs = manner.signs if flag is None else (*manner.signs, flag)
     drawn = (
-        _ground(view, ground, said.row["state"])
+        _ground(view, ground, said)
         + _texts(view, ground, square, said, signs)
         + (Markup("") if flag is None else flag_svg(view, flag))
     )
@@ -100,19 +102,24 @@ def cell_svg(
         known, manner.href(cell), said.label, drawn)
 
 
-def _ground(view: View, ground: CellGround, state: State) -> Markup:
-    own = (_piece(path_of(view, ground.shape), state)
-           + ink_of(state, plane_shape(view, ground.shape)))
-    if state == "closed":
+def _ground(view: View, ground: CellGround, said: CellSaid) -> Markup:
+    paint = _paint(said)
+    own = (_piece(path_of(view, ground.shape), paint)
+           + paint.drawn(plane_shape(view, ground.shape)))
+    if said.paint is not None or paint.name == "closed":
         return own
     closed = [path for path in (path_of(view, ground.closed), path_of(view, ground.held)) if path]
-    return own + Markup("").join(_piece(path, "closed") for path in closed)
+    return own + Markup("").join(_piece(path, state_paint("closed")) for path in closed)
 
 
-def _piece(path: str, state: State) -> Markup:
+def _paint(said: CellSaid) -> Paint:
+    return said.paint or state_paint(said.row["state"])
+
+
+def _piece(path: str, paint: Paint) -> Markup:
     return Markup(
         '<path class="ground {}" d="{}" fill="{}" fill-rule="evenodd" stroke="#000000" '
-        'stroke-width="1.5"/>').format(state, path, LOOKS[state].fill)
+        'stroke-width="1.5"/>').format(paint.name, path, paint.fill)
 
 
 def _texts(
@@ -127,12 +134,12 @@ def _texts(
     high = sum(_LINE * size for _, size, _ in lines)
     spot = spot_for(view, ground, square, (wide, high), signs)
     x, y = view.at(spot.e, spot.n)
-    state = said.row["state"] if spot.on_ground else None
+    under = _paint(said) if spot.on_ground else None
     top, drawn = y - high * spot.scale / 2, Markup("")
     for text, full, kind in lines:
         size = full * spot.scale
         # The blank parts name and number for who hears them.
-        drawn += _words(text, x, top + _LINE * size / 2, size, state, kind) + " "
+        drawn += _words(text, x, top + _LINE * size / 2, size, under, kind) + " "
         top += _LINE * size
     return drawn
 
@@ -148,20 +155,20 @@ def _wide(text: str, size: float) -> float:
 
 
 def _words(
-    text: str, x: float, y: float, size: float, state: State | None, kind: str
+    text: str, x: float, y: float, size: float, under: Paint | None, kind: str
 ) -> Markup:
     """Write a text about a middle, on a plate where a pattern would run through it."""
-    ink = "#000000" if state is None else LOOKS[state].ink
     plate = Markup("")
-    if state is not None and LOOKS[state].pattern != "none":
+    if under is not None and not under.plain:
         wide, high = _wide(text, size), _LINE * size
         plate = Markup(
             '<rect class="fill {}" x="{}" y="{}" width="{}" height="{}" fill="{}"/>').format(
-                state, figure(x - wide / 2), figure(y - high / 2), figure(wide), figure(high),
-                LOOKS[state].fill)
+                under.name, figure(x - wide / 2), figure(y - high / 2), figure(wide),
+                figure(high), under.fill)
     return plate + Markup('<text class="{} on-{}" x="{}" y="{}" font-size="{}" fill="{}">{}</text>'
-                          ).format(kind, state or "page", figure(x), figure(y + _FOOT * size),
-                                   figure(size), ink, text)
+                          ).format(kind, "page" if under is None else under.name, figure(x),
+                                   figure(y + _FOOT * size), figure(size),
+                                   "#000000" if under is None else under.ink, text)
 
 
 def _flag_box(view: View, ground: CellGround, square: Bounds) -> Bounds:

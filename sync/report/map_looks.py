@@ -19,7 +19,6 @@ from sync.report.map_view import figure
 
 #: In the order they are told everywhere.
 STATES: tuple[State, ...] = ("ready", "taken", "resting", "unsurveyed", "closed")
-_SWATCH_WIDE, _SWATCH_HIGH = 36.0, 24.0
 #: So far a row of dots is drawn past its last, lest its end be lost. [units of drawing]
 _PAST = 0.5
 
@@ -44,19 +43,6 @@ def ink_of(state: State, shape: Shape) -> Markup:
     if look.pattern == "dots":
         return _dotted(_rows(dots(look.pattern, shape)), state, look.ink)
     return _inked(strokes(look.pattern, shape), state, look.ink)
-
-
-def swatch(state: State) -> Markup:
-    """Draw a state's look by itself, for a key: an SVG of its own."""
-    wide, high = _SWATCH_WIDE, _SWATCH_HIGH
-    box: Shape = ((((0.0, 0.0), (wide, 0.0), (wide, -high), (0.0, -high), (0.0, 0.0)),),)
-    return Markup(
-        '<svg class="map swatch" width="{0}" height="{1}" viewBox="0 0 {0} {1}" '
-        'aria-hidden="true"><rect class="fill {2}" width="{0}" height="{1}" fill="{3}"/>{4}'
-        '<rect class="edge" x="0.5" y="0.5" width="{5}" height="{6}" fill="none" '
-        'stroke="#000000"/></svg>'
-    ).format(figure(wide), figure(high), state, LOOKS[state].fill, ink_of(state, box),
-             figure(wide - 1), figure(high - 1))
 
 
 def _inked(quads: Iterable[Quad], state: State, ink: str) -> Markup:

@@ -6,11 +6,12 @@ Rule 2: figures are the document's; a cell whose kg nobody can tell has a dash, 
 """
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from datetime import date
 from typing import Any, Literal
 
 from sync.report.flag_rows import is_settled
+from sync.report.map_layers import LAYER_WORDS, Layer
 from sync.report.map_looks import STATES
 
 Say = Callable[[str], str]
@@ -33,7 +34,7 @@ _PARTS = ("{kg} kg may be taken", "one open flag", "{count} open flags", "Map of
           "{cell} and its neighbours on {day}", "{count} {state}", "{day} {month} {year}")
 _SIGNS = ("gate", "N", "open flag")
 #: All that is passed to `say`, for whoever keeps a catalogue.
-MAP_WORDS = (*MONTHS, *NUMBER_WORDS.values(), *_STATE_WORDS, *_PARTS, *_SIGNS)
+MAP_WORDS = (*MONTHS, *NUMBER_WORDS.values(), *_STATE_WORDS, *_PARTS, *_SIGNS, *LAYER_WORDS)
 
 
 def as_it_is(text: str) -> str:
@@ -61,15 +62,18 @@ def day_words(iso: str, say: Say = as_it_is) -> str:
         day=day.day, month=say(MONTHS[day.month - 1]), year=day.year)
 
 
-def open_flags(document: Mapping[str, Any]) -> Counter[str]:
-    """Count the flags on each cell that no ruling settles."""
+def open_flags(
+    document: Mapping[str, Any], rules: Container[str] | None = None
+) -> Counter[str]:
+    """Count the flags on each cell that no ruling settles, of some rules or of all."""
     return Counter(
         flag["cell"] for flag in document["flags"]
-        if flag["cell"] and not is_settled(flag))
+        if flag["cell"] and not is_settled(flag) and (rules is None or flag["rule"] in rules))
 
 
 def cell_words(
-    row: Mapping[str, Any], flags: int, say: Say = as_it_is, *, number: str = ""
+    row: Mapping[str, Any], flags: int, say: Say = as_it_is, *, number: str = "",
+    told: str = "",
 ) -> str:
     """Say a cell in one line: its name, state, what may be taken, and open flags.
 
@@ -83,14 +87,16 @@ def cell_words(
         Gives a word in the page's language.
     number : str
         What is printed under the name, so that it is said as it is seen; empty if nothing is.
+    told : str
+        Its class on a layer, which is said in place of state and kg.
 
     Returns
     -------
     str
         Such as "D07, resting until 14 Mar 2028, 0 kg may be taken".
     """
-    parts = [f"{row['cell']} {number}".strip(), _state_words(row, say)]
-    if row["left_kg"] is not None:
+    parts = [f"{row['cell']} {number}".strip(), told or _state_words(row, say)]
+    if row["left_kg"] is not None and not told:
         parts.append(say("{kg} kg may be taken").format(kg=f"{row['left_kg']}"))
     if flags == 1:
         parts.append(say("one open flag"))
@@ -105,11 +111,18 @@ def _state_words(row: Mapping[str, Any], say: Say) -> str:
     return say(row["state"])
 
 
-def map_words(document: Mapping[str, Any], say: Say = as_it_is) -> str:
-    """Say a whole map in one line: block, day, and how many cells are in which state."""
-    counts = Counter(row["state"] for row in document["cells"])
+def map_words(
+    document: Mapping[str, Any], say: Say = as_it_is, layer: Layer | None = None
+) -> str:
+    """Say a whole map in one line: block, day, and how many cells are in which state or class."""
     head = say("Map of {block} on {day}").format(
         block=document["block"]["name"], day=day_words(document["on"], say))
+    if layer is not None:
+        counts = Counter(tone.key for tone, _ in layer.cells.values())
+        told = [f"{counts[tone.key]} {say(tone.words).format(**tone.values)}"
+                for tone in layer.tones if counts[tone.key]]
+        return f"{head}: {say(layer.title)}: {'; '.join(told)}"
+    counts = Counter(row["state"] for row in document["cells"])
     told = [say("{count} {state}").format(count=counts[state], state=say(state))
             for state in STATES if counts[state]]
     return f"{head}: {', '.join(told)}" if told else head

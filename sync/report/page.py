@@ -18,6 +18,7 @@ from sync.plan.watched import Watched, watched_of
 from sync.register.build import Register
 from sync.register.doubts import Doubt
 from sync.report.map import MAP_CSS, block_map, map_key
+from sync.report.map_layers import LayerName, layer_of
 from sync.report.map_words import NUMBER_WORDS, Number, Say, as_it_is, day_words
 from sync.report.page_css import REPORT_CSS, foot_css
 from sync.report.page_flags import by_weight, flag_shown, sentence
@@ -52,6 +53,7 @@ def report_body(
     doubts: Sequence[Doubt],
     *,
     number: Number = "none",
+    layers: Sequence[LayerName] = (),
     watched: Watched | None = None,
     seasons: SeasonPlan | None = None,
     href: Callable[[str], str] | None = None,
@@ -70,6 +72,8 @@ def report_body(
         What the data say against the assumptions.
     number : {"none", "kg", "picked_pct", "rest_ends", "scrub", "water"}
         Printed in each cell of the map.
+    layers : sequence of str
+        Other maps that follow that of the states.
     watched : Watched or None
         Of the register, if it is worked out already.
     seasons : SeasonPlan or None
@@ -87,6 +91,7 @@ def report_body(
     Markup
         One `<div class="report">`, to be styled by `REPORT_CSS` and `MAP_CSS`.
     """
+    watched = watched or watched_of(register)
     to_cell = href or (lambda cell: f"#{prefix}-{cell}")
     return Markup(_environment().from_string(BODY).render(
         block=document["block"], day=day_words(document["on"], say),
@@ -99,8 +104,9 @@ def report_body(
         flags=[flag_shown(one, register.block.zone, say)
                for one in by_weight(document["flags"])],
         cells=register_table(document), noted=noted_by(register), how=HOW,
-        watched=[*watched_sections(register, watched or watched_of(register)),
+        watched=[*watched_sections(register, watched),
                  *([seasons_section(seasons, document["block"]["name"])] if seasons else [])],
+        layers=[_layer(one, register, document, watched, to_cell, say) for one in layers],
         sums=document["made_of"],
     ))
 
@@ -111,6 +117,7 @@ def report_page(
     doubts: Sequence[Doubt],
     *,
     number: Number = "none",
+    layers: Sequence[LayerName] = (),
     seasons: SeasonPlan | None = None,
     made_on: date | None = None,
     lang: str = "en",
@@ -120,7 +127,7 @@ def report_page(
 
     Parameters
     ----------
-    register, document, doubts, number, seasons, say
+    register, document, doubts, number, layers, seasons, say
         As for `report_body`.
     made_on : date or None
         Told at the foot of each printed page.
@@ -141,9 +148,20 @@ def report_page(
     return _environment().from_string(PAGE).render(
         lang=lang, name=name, title=title,
         css=Markup(REPORT_CSS + MAP_CSS + foot_css(name, foot)),
-        body=report_body(register, document, doubts, number=number, seasons=seasons,
-                         say=say),
+        body=report_body(register, document, doubts, number=number, layers=layers,
+                         seasons=seasons, say=say),
     )
+
+
+def _layer(
+    name: LayerName, register: Register, document: Mapping[str, Any], watched: Watched,
+    href: Callable[[str], str], say: Say,
+) -> dict[str, Any]:
+    layer = layer_of(name, register, document, watched)
+    return {"title": say(layer.title), "caption": say(layer.caption),
+            "key": map_key(document, layer=layer, say=say),
+            "map": block_map(register, document, layer=layer, href=href, prefix=f"map-{name}",
+                             say=say)}
 
 
 def _environment() -> Environment:

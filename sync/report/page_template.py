@@ -21,6 +21,17 @@ BODY = """<div class="report">
 "cell that is otherwise open. A cell too small for its name has it beside it.") }}
 {% if number_words %}{{ say("Numbers in cells:") }} {{ number_words }}.{% endif %}</p></div>
 
+{% for layer in layers %}<h2>{{ say("Map") }}: {{ layer.title }}</h2>
+<div class="figure"><div class="wide" role="region" aria-label="{{ layer.title }}" tabindex="0">
+{{ layer.map }}
+</div>
+<ul class="key">
+{% for one in layer.key %}<li>{{ one.swatch }} <b>{{ one.name }}</b> {{ one.count }}</li>
+{% endfor %}</ul>
+<p>{{ layer.caption }} {{ say("Another map than that of the states: its patterns say nothing of "
+"who may pick.") }}</p></div>
+
+{% endfor %}
 <h2>{{ say("The block") }}</h2>
 <dl>
 {% for one in totals %}<dt>{{ one.name }}</dt><dd>{{ one.said }}</dd>

@@ -23,6 +23,7 @@ from sync.disk.thin import is_due, thin
 from sync.errors import FallowError
 from sync.flags.flag import Flag
 from sync.flags.raised import flags_of
+from sync.plan.watched import Watched, watched_of
 from sync.register.build import Register, build
 from sync.register.doubts import Doubt, doubts_of
 from sync.report.document import register_document
@@ -48,6 +49,8 @@ class View:
     ----------
     document : mapping
         As `fallow register --json` prints it.
+    watched : Watched
+        Scrub, water, work, trials and what regrew.
     mark : tuple
         What the folder looked like when it was read.
     built_at : datetime
@@ -60,6 +63,7 @@ class View:
     doubts: tuple[Doubt, ...]
     mark: Mark
     built_at: datetime
+    watched: Watched
 
 
 @dataclasses.dataclass(frozen=True)
@@ -233,7 +237,8 @@ class Rebuilder:
         tell(FLAGS)
         flags = flags_of(register)
         document = register_document(register, flags)
-        return View(register, flags, document, doubts_of(register), mark, self._now())
+        return View(register, flags, document, doubts_of(register), mark, self._now(),
+                    watched_of(register))
 
     def _at(self, step: int) -> None:
         with self._turn:

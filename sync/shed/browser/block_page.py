@@ -14,6 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from sync.report.csv_rows import register_csv
 from sync.report.map import block_map, map_key
 from sync.report.map_frame import Size
+from sync.report.map_layers import LayerName, layer_of
 from sync.report.map_words import Number, open_flags
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
@@ -24,6 +25,11 @@ _NUMBERS: Mapping[Number, str] = MappingProxyType({
     "none": message("none"), "kg": message("kg"), "picked_pct": message("picked %"),
     "rest_ends": message("rest ends"), "scrub": message("scrub %"),
     "water": message("water table mm")})
+#: What the map may be of.
+_LAYERS: Mapping[LayerName, str] = MappingProxyType({
+    "scrub": message("scrub"), "scrub_change": message("change of scrub"),
+    "water": message("water"), "water_change": message("change of water"),
+    "work": message("work done"), "rested": message("crop come back")})
 _SIZES: Mapping[Size, str] = MappingProxyType({
     "block": message("block"), "half": message("half"), "cells": message("cells")})
 #: Columns of the table: key, head, whether a number.
@@ -33,7 +39,7 @@ _COLUMNS = (
     ("crop", message("t/ha (range)"), True), ("take", message("may take kg"), True),
     ("left", message("left kg"), True), ("ends", message("rest ends"), True),
 )
-_ABOUT = ("number", "size", "state", "class", "sort", "down")
+_ABOUT = ("number", "layer", "size", "state", "class", "sort", "down")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -76,17 +82,22 @@ def _more(page: Page, view: View) -> dict[str, Any]:
     asked = {key: page.visit.request.query_params.get(key, "") for key in _ABOUT}
     number: Number = next((key for key in _NUMBERS if key == asked["number"]), "none")
     size: Size = next((key for key in _SIZES if key == asked["size"]), "block")
+    name: LayerName | None = next((key for key in _LAYERS if key == asked["layer"]), None)
+    layer = None if name is None else layer_of(name, view.register, document, view.watched)
     return {
+        "layers": [("", words("states")), *((key, words(said)) for key, said in _LAYERS.items())],
+        "layer": name or "",
+        "shown": None if layer is None else (words(layer.title), words(layer.caption)),
         "totals": block_totals(document, words),
         "not_surveyed_ha": document["block"]["open_ha"] - document["block"]["surveyed_ha"],
         "numbers": [(key, words(name)) for key, name in _NUMBERS.items()], "number": number,
         "sizes": [(key, words(name), _link(page, asked, size=key))
                   for key, name in _SIZES.items()],
-        "size": size, "kept": _hidden(page, asked, {"number"}),
+        "size": size, "kept": _hidden(page, asked, {"number", "layer"}),
         "kept_by_table": _hidden(page, asked, {"state", "class"}),
-        "map": block_map(view.register, document, number=number, size=size, href=page.cell,
-                         say=words.on_map),
-        "key_lines": map_key(document, say=words.on_map),
+        "map": block_map(view.register, document, number=number, layer=layer, size=size,
+                         href=page.cell, say=words.on_map),
+        "key_lines": map_key(document, layer=layer, say=words.on_map),
         "states": [(key, words(name)) for key, name in STATE_WORDS.items()],
         "state": asked["state"], "ground_class": asked["class"],
         "classes": sorted({row["ground_class"] for row in document["cells"]}),

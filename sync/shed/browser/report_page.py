@@ -17,8 +17,8 @@ async def report(visit: Visit) -> Response:
         return await show(page, "report.html")
     view = page.view
     body = await run_in_threadpool(
-        report_body, view.register, view.document, view.doubts, href=page.cell,
-        seasons=visit.shed.seasons.plan_of(view))
+        report_body, view.register, view.document, view.doubts, watched=view.watched,
+        href=page.cell, seasons=visit.shed.seasons.plan_of(view))
     return await show(page, "report.html", body=body, save=page.link("/report.html"),
                       returns=return_links(page, view))
 

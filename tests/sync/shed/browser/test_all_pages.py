@@ -8,7 +8,7 @@ from walk import OUTSIDE, walk
 pytestmark = pytest.mark.draws
 LOCALES = ("en-GB", "es-ES")
 #: Pages whose map has a number in each cell.
-_NUMBERED = {name for name, path in PAGES.items() if "number=" in path}
+_NUMBERED = {name for name, path in PAGES.items() if "number=" in path or "layer=" in path}
 _NAMES = "label-content-name-mismatch"
 
 

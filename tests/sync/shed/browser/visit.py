@@ -29,6 +29,8 @@ PAGES = {
     "block with kg, half": f"/block?{ON}&number=kg&size=half",
     "block with picked %, cells": f"/block?{ON}&number=picked_pct&size=cells",
     "block with rest ends, sorted": f"/block?{ON}&number=rest_ends&sort=take&down=1&state=ready",
+    "block as a map of scrub": f"/block?{ON}&layer=scrub",
+    "block as a map of water's change": f"/block?{ON}&layer=water_change&number=kg",
     "ready cell": f"/cell/B01?{ON}",
     "resting cell": f"/cell/B02?{ON}",
     "closed cell": f"/cell/C02?{ON}",
