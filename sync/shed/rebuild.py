@@ -16,6 +16,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from sync.disk.draws import read_draws
 from sync.disk.journal import ShedJournal
 from sync.disk.load import load_inputs, today_in
 from sync.disk.register_file import keep_register
@@ -51,6 +52,8 @@ class View:
         As `fallow register --json` prints it.
     watched : Watched
         Scrub, water, work, trials and what regrew.
+    draws : tuple of mapping
+        Of plots, as plots.json holds them.
     mark : tuple
         What the folder looked like when it was read.
     built_at : datetime
@@ -64,6 +67,7 @@ class View:
     mark: Mark
     built_at: datetime
     watched: Watched
+    draws: tuple[Mapping[str, Any], ...] = ()
 
 
 @dataclasses.dataclass(frozen=True)
@@ -238,7 +242,7 @@ class Rebuilder:
         flags = flags_of(register)
         document = register_document(register, flags)
         return View(register, flags, document, doubts_of(register), mark, self._now(),
-                    watched_of(register))
+                    watched_of(register), read_draws(self._folder).draws)
 
     def _at(self, step: int) -> None:
         with self._turn:

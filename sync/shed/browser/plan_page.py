@@ -13,6 +13,7 @@ from starlette.responses import Response
 from sync.shed.browser.lifts_part import lifts_part
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.browser.seasons_part import seasons_part
+from sync.shed.browser.watched_part import watched_part
 from sync.shed.doors import Visit
 from sync.shed.rebuild import View
 from sync.shed.words import message
@@ -58,6 +59,7 @@ def _more(page: Page, view: View) -> dict[str, Any]:
                                          words.day(row["surveyed_on"])))
                         for row in unsurveyed],
         "lifts": lifts_part(page, view.register), "seasons": seasons_part(page, view),
+        "watched": watched_part(page, view),
     }
 
 
