@@ -50,7 +50,7 @@ def share_of(one: Measured, groups: Sequence[str], group_of: Mapping[str, str]) 
 def shares_of_groups(
     one: Measured, groups: Sequence[str], group_of: Mapping[str, str]
 ) -> list[float]:
-    """Give a lot's share of each of some classes, as if it held no other; they add up to 1. [-]."""
+    """Give a lot's share of each of some classes, as if of no other; they add up to 1. [-]."""
     own = [sum(s for cell, s in one.cells.items() if group_of[cell] == group) for group in groups]
     return [share / sum(own) for share in own]
 
