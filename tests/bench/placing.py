@@ -15,7 +15,8 @@ A pile 30 m off in any direction is in another cell for 4·30/πs − 30²/πs²
 place of at most 2.2, 1.6, 4.2 and 3.2 m, of 3.3, 3.3, 7.9 and 7.9 m in each fix. (Derived.)
 
 Early picks: a picker works beside a resting cell, and what is told of it is put into ten bins.
-Speed: placing beside a plain geopandas join (`lanes/speed.py`).
+Speed: placing beside a plain geopandas join, sweeping beside a plain geopandas overlay
+(`lanes/speed.py`).
 It asserts nothing.
 Run: python tests/bench/placing.py [--days N] [--pickers N] [--seed N]
 """

@@ -1,10 +1,11 @@
-"""The same shares of picking time as a user of geopandas would work them out."""
+"""The same shares of picking time and swept ground as a user of geopandas would work them out."""
 
 from collections.abc import Sequence
 
 import geopandas
 import numpy as np
 import pandas
+import shapely
 
 from lanes.seen import START, Day
 from sync.geometry.ground import Ground
@@ -54,3 +55,27 @@ def shares_by_join(
     on_cells = geopandas.sjoin(points, cells, predicate="within")
     found = on_cells.groupby(["outing", "bag", "cell"]).seconds.sum()
     return found / whole
+
+
+def swept_by_overlay(
+    fixes: pandas.DataFrame, cells: geopandas.GeoDataFrame, tunables: Tunables
+) -> pandas.Series:
+    """Give the ground that hands went over by outing and cell, as a user would: buffers of passes,
+    joined by outing, laid over the cells. [m²]."""
+    good = fixes[fixes.acc_m <= tunables.worst_fix_m]
+    points = geopandas.GeoDataFrame(
+        good, geometry=geopandas.points_from_xy(good.lon, good.lat), crs=4326).to_crs(2193)
+    points["e"], points["n"] = points.geometry.x, points.geometry.y
+    before = points.groupby("outing").shift(1)
+    apart_s = (points.at_ms - before.at_ms) / 1000.0
+    walked = np.hypot(points.e - before.e, points.n - before.n) >= tunables.walking_m_s * apart_s
+    points["passing"] = (before.e.isna() | walked | (apart_s > tunables.longest_fix_s)).cumsum()
+    passes = points.groupby(["outing", "passing"]).filter(lambda each: len(each) > 1)
+    lines = passes.groupby(["outing", "passing"])[["e", "n"]].apply(
+        lambda each: shapely.LineString(each.to_numpy()))
+    swaths = geopandas.GeoDataFrame(
+        lines.reset_index(name="geometry"), geometry="geometry", crs=2193)
+    swaths["geometry"] = swaths.buffer(tunables.reach_m, cap_style="flat")
+    swaths = swaths.dissolve("outing").reset_index()[["outing", "geometry"]]
+    on_cells = geopandas.overlay(swaths, cells, how="intersection")
+    return on_cells.assign(m2=on_cells.area).groupby(["outing", "cell"]).m2.sum()
