@@ -5,7 +5,8 @@ written as phones write them: a record a minute, 12 fixes. Each measurement is a
 own; seconds are those of its processor, the clock's stand in brackets. The baseline of all ratios
 is reading every record of the journal and summing its bytes up (SHA-256), measured in the same
 run. From nothing means without what walks told and without the heads of tracks. It asserts nothing
-but that the register's bytes are the same from nothing, from the cache, and in the shed after a hand-over.
+but that the register's bytes are the same from nothing, from the cache, and in the shed after a
+hand-over.
 
 Run: python tests/bench/ten_seasons.py [--seasons N] [--outings N] [--thin] [--keep DIR]
 """
