@@ -14,6 +14,7 @@ from sync.shed.browser.lifts_part import lifts_part
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.browser.seasons_part import seasons_part
 from sync.shed.browser.watched_part import watched_part
+from sync.shed.browser.watched_tables import fold_of
 from sync.shed.doors import Visit
 from sync.shed.rebuild import View
 from sync.shed.words import message
@@ -47,17 +48,17 @@ def _more(page: Page, view: View) -> dict[str, Any]:
                           "now, after the permits.", n=len(ready), left=words.number(left_t, 1),
                           t=words.number(now_t, 1)),
         "now_heads": [words(one) for one in _NOW],
-        "now_rows": [_row(page, row, (words.number(row["left_kg"]),
-                                      words.number(row["may_take_kg"]), _crop(page, row)))
-                     for row in ready],
+        "now_rows": fold_of(page, "now", [
+            _row(page, row, (words.number(row["left_kg"]), words.number(row["may_take_kg"]),
+                             _crop(page, row))) for row in ready]),
         "soon_heads": [words(one) for one in _SOON],
-        "soon_rows": [_row(page, row, (words.day(row["rest_ends"]), words.day(row["surveyed_on"]),
-                                       words.number((row["next"] or {}).get("kg"))))
-                      for row in soon],
+        "soon_rows": fold_of(page, "soon", [
+            _row(page, row, (words.day(row["rest_ends"]), words.day(row["surveyed_on"]),
+                             words.number((row["next"] or {}).get("kg")))) for row in soon]),
         "survey_heads": [words(one) for one in _SURVEY],
-        "survey_rows": [_row(page, row, (row["ground_class"], words.number(row["open_ha"], 2),
-                                         words.day(row["surveyed_on"])))
-                        for row in unsurveyed],
+        "survey_rows": fold_of(page, "unsurveyed", [
+            _row(page, row, (row["ground_class"], words.number(row["open_ha"], 2),
+                             words.day(row["surveyed_on"]))) for row in unsurveyed]),
         "lifts": lifts_part(page, view.register), "seasons": seasons_part(page, view),
         "watched": watched_part(page, view),
     }

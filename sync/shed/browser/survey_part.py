@@ -8,7 +8,7 @@ from typing import Any
 
 from sync.plan.plots.known import walked_since
 from sync.shed.browser.page import Page
-from sync.shed.browser.watched_tables import Part, Section, Table
+from sync.shed.browser.watched_tables import Fold, Part, Section, Table
 from sync.shed.rebuild import View
 from sync.shed.words import ShedWords, message
 
@@ -76,5 +76,5 @@ def _walks(words: ShedWords, last: Mapping[str, Any]) -> Table:
              "href": "", "boxes": [(" ".join(one["plots"]), False),
                                    (words.number(one["hours"], 1), True)]}
             for one in last["walks"]]
-    return Table("walks", words("Walks"), [words(one) for one in _WALKS], frozenset({0, 1}), rows,
-                 "", "")
+    return Table("walks", words("Walks"), [words(one) for one in _WALKS], frozenset({0, 1}),
+                 Fold(rows, "", "", ""))

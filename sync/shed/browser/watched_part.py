@@ -2,8 +2,7 @@
 
 Rule 1: figures are those of `sync.plan.watched`, worked out with the register; a request works
 nothing out.
-Rule 2: of a long table the first rows are shown, and a link shows all.
-Rule 3: sentences of the register's own are English and marked so.
+Rule 2: sentences of the register's own are English and marked so.
 """
 
 import dataclasses
@@ -22,12 +21,10 @@ from sync.report.trials import trial_head, trial_table, trial_verdict
 from sync.report.upkeep import upkeep_table, upkeep_words
 from sync.shed.browser.page import Page
 from sync.shed.browser.survey_part import survey_section
-from sync.shed.browser.watched_tables import Part, Section, Table
+from sync.shed.browser.watched_tables import Part, Section, Table, fold_of
 from sync.shed.rebuild import View
 from sync.shed.words import message
 
-#: Rows of a table that stand on the page; with no more than a few beyond them, all do.
-_FIRST, _FEW = 10, 3
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 _RULES = frozenset({"scrub_spreading", "drying"})
 _CONDITION = (
@@ -81,7 +78,7 @@ def _condition(page: Page, view: View) -> Section:
         return Section("condition", words("Scrub and water"), said, links, [])
     flagged = {flag.about for flag in view.flags if flag.rule in _RULES}
     shown = condition_table(found)
-    rows = tuple((f"{row[0]} ⚑" if row[0] in flagged else row[0], *row[1:])
+    rows = tuple((f"{row[0]}\u00a0⚑" if row[0] in flagged else row[0], *row[1:])
                  for row in sorted(shown.rows, key=lambda row: row[0] not in flagged))
     cells = dataclasses.replace(shown, rows=rows)
     lead = words("At plots read in two surveys: change from the first reading to the latest. "
@@ -136,22 +133,19 @@ def _table(
     page: Page, view: View, name: str, caption: str, heads: Sequence[str], shown: Shown
 ) -> Table:
     """Give a table for the page: names of cells are links, days are said, long ones are cut."""
-    words, cells = page.words, view.register.crop.cells
-    whole = page.visit.request.query_params.get("all") == name or (
-        len(shown.rows) <= _FIRST + _FEW)
+    cells, fold = view.register.crop.cells, fold_of(page, name, shown.rows)
     rows = []
-    for row in shown.rows if whole else shown.rows[:_FIRST]:
-        cell = row[0].split(" ")[0]
+    for row in fold.rows:
+        cell = row[0].split("\u00a0")[0].split(" ")[0]
         rows.append({"name": _said(page, row[0]),
                      "href": page.cell(cell) if cell in cells else "",
-                     "boxes": [(_said(page, value), place + 1 not in shown.left)
-                               for place, value in enumerate(row[1:])]})
-    more = "" if whole else words("Show all {n} rows", n=len(shown.rows))
-    return Table(name, caption, [words(head) for head in heads], shown.left, rows, more,
-                 page.link("/plan", all=name) + f"#{name}")
+                     "boxes": [(_said(page, value), place not in shown.left)
+                               for place, value in enumerate(row[1:], 1)]})
+    return Table(name, caption, [page.words(head) for head in heads], shown.left,
+                 dataclasses.replace(fold, rows=rows))
 
 
 def _said(page: Page, value: str) -> str:
-    """Say a kind of work in the page's language, and days as the other tables do."""
+    """Say a kind of work in the page's language, and days, unbroken, as the other tables do."""
     said = page.words(value) if re.fullmatch("[a-z ]+", value) else value
-    return _DAY.sub(lambda found: page.words.day(found[0]), said)
+    return _DAY.sub(lambda found: page.words.day(found[0]).replace(" ", "\u00a0"), said)

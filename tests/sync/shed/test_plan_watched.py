@@ -103,6 +103,7 @@ def test_a_long_table_is_cut_with_a_link_to_all_of_it(owner):
     page = read(owner)
     first, (link,) = table(page, "works"), page.cssselect('a[href*="all=works"]')
     assert link.text_content() == "Show all 15 rows"
+    assert "10 of 15 rows." in section(page, "work")
     whole = read(owner, link.get("href").split("#")[0])
     assert len(table(whole, "works")) == 15
     assert table(whole, "works")[:10] == first
