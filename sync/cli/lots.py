@@ -1,5 +1,6 @@
 """`fallow lots`: where the bags of a season went, its lots, and which ground gives clean moss."""
 
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -13,12 +14,20 @@ from sync.errors import FallowError
 from sync.picks.ledger.trace import LotTold
 from sync.plan.lots.season import LotsOfSeason, lots_of_season
 from sync.register.build import build
+from sync.report.lots.balances import balances_text
 from sync.report.lots.files import lots_csv, lots_json
 from sync.report.lots.one import lot_text
 from sync.report.lots.text import lots_text
 
 #: Common practice, no source.
 _PURE_PCT = 95.0
+
+
+class By(StrEnum):
+    """What has a line in the table of balances."""
+
+    PILE = "pile"
+    DAY = "day"
 
 
 def lots(
@@ -29,6 +38,8 @@ def lots(
         metavar="YEAR", help="The year it starts in; the last with a lot if left out.")] = None,
     purity: Annotated[float, typer.Option(
         metavar="PCT", help="The clean moss asked for, % of all that is dried.")] = _PURE_PCT,
+    by: Annotated[By | None, typer.Option(
+        help="Where the season's bags are, a line a pile or a day.")] = None,
     on: On = None,
     known_by: KnownBy = None,
     as_csv: Annotated[bool, typer.Option("--csv", help="A line a lot, for a sheet.")] = False,
@@ -40,6 +51,8 @@ def lots(
         raise typer.BadParameter("say one of --csv, --json")
     if lot is not None and (as_csv or as_json):
         raise typer.BadParameter("a lot's trace is text; --csv and --json give all lots whole")
+    if by is not None and (lot is not None or as_csv or as_json):
+        raise typer.BadParameter("--by is a table of text of a whole season; --json gives both")
     if not 0.0 < purity <= 100.0:
         raise typer.BadParameter(f"--purity {purity:g}: above 0, at most 100 %")
     inputs = load_inputs(folder, known_by=time_of(known_by))
@@ -50,6 +63,8 @@ def lots(
             told = _season_of(lot, told)
     if lot is not None:
         text = lot_text(told, _asked(lot, told))
+    elif by is not None:
+        text = balances_text(told, by.value)
     else:
         text = (lots_csv if as_csv else lots_json if as_json else lots_text)(told)
     result(text, out)

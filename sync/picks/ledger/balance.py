@@ -11,6 +11,7 @@ import dataclasses
 import math
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterator
+from datetime import date
 from itertools import pairwise
 from typing import Literal, TypeVar
 
@@ -161,3 +162,22 @@ def balance_of_piles(ledger: Ledger) -> dict[Label, Balance]:
         lambda bag: None if bag.pile is None else (
             bag.pile, season_of(bag.day, ledger.season_start)),
         lambda over: None)
+
+
+def balance_of_days(ledger: Ledger, season: int) -> dict[date, Balance]:
+    """Balance each day of a season: of bags that on which they were tallied, of a surplus its own.
+
+    A surplus of a batch that was counted after the season's turn keeps its day, with no bag of the
+    next season in it.
+    """
+    return balances(
+        ledger,
+        lambda bag: bag.day if season_of(bag.day, ledger.season_start) == season else None,
+        lambda over: over.day if over.batch[1] == season else None)
+
+
+def balance_of_surplus(ledger: Ledger, season: int) -> Balance | None:
+    """Balance what a season's batches counted beyond what there was; None where nothing."""
+    found = balances(ledger, lambda _: None,
+                     lambda over: season if over.batch[1] == season else None)
+    return found.get(season)

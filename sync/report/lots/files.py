@@ -5,18 +5,17 @@ Rule 1: what is not known is empty, or null; never 0.
 
 import json
 from collections.abc import Mapping
-from datetime import date
 from typing import Any
 
 from fieldapp.record import stamp
-from sync.block import season_of
-from sync.picks.ledger.balance import Balance, balance_of_piles, balances
+from sync.picks.ledger.balance import Balance, balance_of_days, balance_of_piles
 from sync.picks.ledger.trace import LotTold
 from sync.plan.lots.clean import Estimate, GroundTold
 from sync.plan.lots.season import LotsOfSeason, kg_a_bag_of
 from sync.plan.lots.supply import Supply
 from sync.report.csv_rows import csv_text
 from sync.report.rounding import BAG_KG, BAGS, KG, PCT, maybe, rounded
+from sync.settings import RANGE_LEVEL
 
 _STAGES = ("tallied", "lifted", "arrived", "dried")
 _COLUMNS = ("lot", "season", "tallied_from", "tallied_to", "lifted", "arrived", "dried", "bags",
@@ -83,16 +82,16 @@ def lots_json(told: LotsOfSeason) -> str:
         Bags to a tenth, kg to 1, kg a bag and % to a tenth, shares to four digits.
     """
     register, piles = told.register, balance_of_piles(told.ledger)
-    days = balances(told.ledger, lambda bag: bag.day, lambda over: over.day)
+    days = balance_of_days(told.ledger, told.season)
     document = {
         "lots": 1, "block": register.block.name, "on": register.on.isoformat(),
         "known_by": None if register.known_by is None else stamp(register.known_by),
-        "season": told.season, "pure_pct": told.pure_pct, "range_level": 0.90,
+        "season": told.season, "pure_pct": told.pure_pct, "range_level": RANGE_LEVEL,
         "balance": _balance(told.balance),
         "by_pile": [{"pile": label, **_balance(one)}
                     for (label, season), one in sorted(piles.items()) if season == told.season],
-        "by_day": [{"day": day.isoformat(), **_balance(one)} for day, one in sorted(days.items())
-                   if day in _days_of(told)],
+        "by_day": [{"day": day.isoformat(), **_balance(one)}
+                   for day, one in sorted(days.items())],
         "rows": [_lot(told, lot) for lot in told.lots],
         "classes": [_ground(one) for one in told.classes],
         "cells": [_ground(one) for one in told.cells],
@@ -104,12 +103,6 @@ def lots_json(told: LotsOfSeason) -> str:
         "allowed": None if told.allowed is None else _supply(told.allowed),
     }
     return json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
-
-
-def _days_of(told: LotsOfSeason) -> set[date]:
-    start = told.register.block.season_start
-    return {bag.day for bag in told.ledger.bags.values()
-            if season_of(bag.day, start) == told.season} | {over.day for over in told.surplus}
 
 
 def _balance(one: Balance) -> dict[str, Any]:

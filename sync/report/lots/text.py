@@ -7,6 +7,7 @@ Rule 2: every figure says its unit, and the head says its day.
 from collections.abc import Iterator
 
 from fieldapp.record import stamp
+from sync.picks.ledger.balance import balance_of_seasons
 from sync.picks.ledger.kept import Followed
 from sync.plan.lots.season import LotsOfSeason
 from sync.plan.lots.supply import Supply
@@ -73,6 +74,7 @@ def balance_lines(told: LotsOfSeason) -> Iterator[str]:
     yield f"{register.block.name}, lots of the season of {told.season}, on {register.on}{known}"
     if not one.tallied and not one.surplus:
         yield "no bag was tallied in that season"
+        yield from _later(told)
         return
     yield (f"{count(one.tallied)} bags tallied, {count(one.lifted)} lifted, {count(one.arrived)} "
            f"arrived, {count(one.dried)} dried in {_many(len(told.lots), 'lot')}{_weight(told)}")
@@ -88,6 +90,14 @@ def balance_lines(told: LotsOfSeason) -> Iterator[str]:
         more = ", ".join(f"{over.batch[0]}: {count(over.bags)} when {over.stage} on {over.day}"
                          for over in told.surplus)
         yield f"{count(one.surplus)} more bags were counted than there were ({more})"
+    yield from _later(told)
+
+
+def _later(told: LotsOfSeason) -> Iterator[str]:
+    for season, other in sorted(balance_of_seasons(told.ledger).items()):
+        if season > told.season and other.tallied:
+            yield (f"{count(other.tallied)} bags were tallied in the season of {season}: "
+                   f"--season {season}")
 
 
 def _weight(told: LotsOfSeason) -> str:
@@ -141,5 +151,3 @@ def _kg(kg: float) -> str:
 
 def _many(number: int, thing: str) -> str:
     return f"{number} {thing}{'' if number == 1 else 's'}"
-
-

@@ -40,6 +40,22 @@ ground class  lots          purity %  chance of 95 %       kg a bag
 all            3.0  95.8 (92.8–98.9)            0.66  6.8 (6.1–7.5)
 
 """
+BY_PILE = """\
+pile        tallied  lifted  arrived  dried  on piles  on way  at shed  short  no pile  surplus
+Knoll            10       7        7      7         3       0        0      0        0        0
+P1-001           50      48       47     40         2       0        7      1        0        0
+on no pile        2       0        0      0         0       0        0      0        2        0
+of no pile        0       2        2      2         0       0        0      0        0        2
+all              62      57       56     49         5       0        7      1        2        2
+"""
+BY_DAY = """\
+day         tallied  lifted  arrived  dried  on piles  on way  at shed  short  no pile  surplus
+2025-11-10       30    28.8     28.2     24       1.2       0      4.2    0.6        0        0
+2025-11-11       20    19.2     18.8     16       0.8       0      2.8    0.4        0        0
+2025-11-12       12       7        7      7         3       0        0      0        2        0
+2025-12-23        0       2        2      2         0       0        0      0        0        2
+all              62      57       56     49         5       0        7      1        2        2
+"""
 TRACE = """\
 Test Mire, lot D-1 of the season of 2025, on 2026-02-20
 20 bags, 136 kg shed-dry, 6.8 (5.8–7.8) kg a bag; moisture 12.0 %, purity 96.0 %
@@ -120,8 +136,25 @@ def test_another_purity_day_and_time_are_asked_for(fallow, folder):
     assert "by what came in until 2025-12-01T00:00:00.000Z" in unknown
 
 
+@pytest.mark.parametrize(("by", "table"), [("pile", BY_PILE), ("day", BY_DAY)])
+def test_2026_11_28_balances_stand_by_pile_and_by_day_in_a_table(fallow, folder, by, table):
+    code, out, err = fallow("lots", folder, "--by", by, *ON)
+
+    assert (code, err) == (0, "")
+    assert out.startswith(TOLD + table)
+    assert max(map(len, out.splitlines())) <= 100
+
+
+def test_2026_11_28_bags_of_a_later_season_are_pointed_to(fallow, folder):
+    out = fallow("lots", folder, "--season", 2024, *ON)[1]
+
+    assert "62 bags were tallied in the season of 2025: --season 2025" in out
+    assert "--season" not in fallow("lots", folder, *ON)[1]
+
+
 @pytest.mark.parametrize("words", [
-    ("--csv", "--json"), ("--purity", 0), ("--purity", 101), ("D-1", "--json")])
+    ("--csv", "--json"), ("--purity", 0), ("--purity", 101), ("D-1", "--json"),
+    ("--by", "cell"), ("--by", "day", "--json"), ("--by", "pile", "D-1")])
 def test_what_cannot_be_meant_is_refused(fallow, folder, words):
     assert fallow("lots", folder, *words)[0] == 2
 

@@ -9,7 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sync.picks.ledger.balance import balance_of_piles, balance_of_seasons, balances, places_of
+from sync.picks.ledger.balance import (
+    Balance,
+    balance_of_days,
+    balance_of_piles,
+    balance_of_seasons,
+    balances,
+    places_of,
+)
 
 PLACE = {"lifted": "on_the_way", "arrived": "at_the_shed", "dried": "dried"}
 HALVES = st.integers(1, 60).map(lambda n: n / 2)
@@ -187,3 +194,16 @@ def test_labels_in_any_muddle_lose_no_bag_and_make_none_untold(book, steps, chan
     late = list(notes.kept)
     chance.shuffle(late)
     assert book.ledger(notes, 600, order=late) == found
+
+
+def test_2026_11_28_a_surplus_after_the_turn_draws_no_bag_of_the_next_season_into_its_day(book):
+    notes, turned = book.Notes(), 310
+    notes.bags(1, "A", 5)
+    notes.batch(100, "L", "lifted", 5, "A")
+    notes.batch(turned, "L", "dried", 7)
+    notes.bags(turned, "B", 11)
+    found, day = book.ledger(notes, turned), book.day_of(turned)
+
+    assert balance_of_days(found, 2025)[day] == Balance(
+        surplus=2.0, dried=2.0, grew_at_the_shed=2.0)
+    assert balance_of_days(found, 2026) == {day: Balance(tallied=11.0, on_piles=11.0)}
