@@ -4,6 +4,7 @@ Rule 1: it shows what `fallow lifts` works out; without a hook limit it asks for
 Rule 2: nothing is kept: a limit typed here holds for the page that is shown.
 """
 
+import dataclasses
 from collections.abc import Iterator, Sequence
 from typing import Any
 from urllib.parse import urlencode
@@ -111,8 +112,9 @@ def _head(words: ShedWords, plan: LiftPlan) -> Iterator[str]:
 
 
 def _basis(words: ShedWords, plan: LiftPlan) -> Iterator[str]:
-    """Say once for each weighing which sling it gives."""
-    known = {(one.wet, one.sling) for one in plan.piles if one.wet is not None}
+    """Say once for each weighing which sling it gives, whichever pile its bags were of."""
+    known = {(dataclasses.replace(one.wet, own=True), one.sling)
+             for one in plan.piles if one.wet is not None}
     for wet, sling in sorted(known, key=lambda pair: (pair[0].day, pair[0].kg)):
         yield words("A wet bag: {kg} ± {sd} kg, by {n} weighings on {day}.",
                     kg=words.number(wet.kg), sd=words.number(wet.sd_kg), n=wet.weighings,

@@ -53,6 +53,23 @@ def test_the_page_has_a_card_a_lift_and_says_which_weighing_it_used(owner):
     assert text.index("the pilot decides") < text.index("A wet bag: 88")
 
 
+def test_2026_11_28_one_weighing_is_told_once_for_all_piles(small, open_here):
+    """Its two sentences stood there twice: for the pile that was weighed, and for the others."""
+    block = small()
+    other = BAGS.replace("tally", "other").replace("Bale Knoll 2", "P1-9")
+    block.take({"bags.csv": BAGS.encode(), "other.csv": other.encode(),
+                "scale.csv": SCALE.encode()})
+    here = open_here(block.folder)
+    one = Owner(here)
+    one.sign_in(here.code)
+    one.ready()
+
+    page = look(one)
+
+    assert {row[3] for row in cards(page)} == {"Bale Knoll 2|", "P1-9"}
+    assert said(page).count("A wet bag: 88 ± 9 kg") == 1
+
+
 def test_the_plan_shows_the_same_and_leads_to_it_alone(owner):
     page = look(owner, path="/plan")
 
