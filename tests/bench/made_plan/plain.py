@@ -1,0 +1,143 @@
+"""Many cells picked for decades by the formulas alone, as arrays: what the rule itself does.
+
+Rule 1: it uses no code of the register, so that the two can be held against each other.
+Rule 2: truth is logistic towards full; a cell begins at the comeback level of full.
+"""
+
+import dataclasses
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+COMEBACK, KEEP, REST_YEARS = 0.8, 0.3, 5.0
+RATE, RATE_SD = 0.4, 0.2
+SURVEY_CV, BETWEEN_CV = 0.28, 0.40
+Z, FLOOR, TENTH = 0.6744897501960817, 0.02, 0.1
+
+
+@dataclasses.dataclass(frozen=True)
+class Way:
+    """How the cells are kept.
+
+    Attributes
+    ----------
+    pickable : float
+        Share of a rested crop above the living layer, q. [-]
+    measured : bool
+        Whether a cell is measured before each pick, or only once.
+    mark_moves : bool
+        Whether the rested crop becomes the mean of all measurements.
+    held : bool
+        Whether the moss in truth stops at the comeback level of full.
+    rates : tuple of (float, float)
+        Rate and SD that the rule goes by in each round; those assumed where left out. [1/yr]
+    """
+
+    pickable: float
+    measured: bool = True
+    mark_moves: bool = True
+    held: bool = False
+    rates: tuple[tuple[float, float], ...] = ()
+
+
+@dataclasses.dataclass(frozen=True)
+class Kept:
+    """What came of it: take of each pick in units of the mean full crop, and who fell low.
+
+    Attributes
+    ----------
+    takes : tuple of float
+        Mean over the cells, one a pick. [-]
+    low_share : tuple of float
+        Of the cells ever under a tenth of full, up to each pick. [-]
+    """
+
+    takes: tuple[float, ...]
+    low_share: tuple[float, ...]
+
+
+def kept(way: Way, growth_times: float, *, years: int, cells: int, seed: int) -> Kept:
+    """Pick cells for some years.
+
+    Parameters
+    ----------
+    way : Way
+        How they are kept.
+    growth_times : float
+        True rate over the assumed one. [-]
+    years : int
+        How long.
+    cells, seed : int
+        How many, and of which chance.
+    """
+    rng = np.random.default_rng([seed, cells])
+    full = _spread(rng, BETWEEN_CV, cells)
+    crop = COMEBACK * full
+    ever = np.zeros(cells, dtype=bool)
+    b = crop * _spread(rng, SURVEY_CV, cells)
+    c, v = b.copy(), (SURVEY_CV * b) ** 2
+    vc, cov, seen = v.copy(), v.copy(), 1
+    takes, low = [], []
+    for number in range(int(years / REST_YEARS)):
+        if number and way.measured:
+            m = crop * _spread(rng, SURVEY_CV, cells)
+            vm = (SURVEY_CV * m) ** 2
+            w = v / (v + vm)
+            b, v, cov = (1 - w) * b + w * m, (1 - w) ** 2 * v + w**2 * vm, (1 - w) * cov
+            if way.mark_moves:
+                c, seen = (seen * c + m) / (seen + 1), seen + 1
+                c = np.maximum(c, 0.5 * COMEBACK)
+                vc = (SURVEY_CV * c) ** 2 / seen
+                cov = np.minimum(cov, vc)
+        by = way.rates[number] if way.rates else (RATE, RATE_SD)
+        kg = np.minimum(_may_take(b, c, v, vc, cov, way.pickable, by), 0.98 * crop)
+        crop = crop - kg
+        ever |= crop < TENTH * full
+        takes.append(float(kg.mean()))
+        low.append(float(ever.mean()))
+        crop = full * _logistic(crop / full, growth_times * RATE * REST_YEARS)
+        if way.held:
+            crop = np.minimum(crop, COMEBACK * full)
+        b, v, cov = _grown(np.maximum(b - kg, FLOOR * c), c, v, vc, cov, by)
+    return Kept(tuple(takes), tuple(low))
+
+
+def _spread(rng: np.random.Generator, cv: float, count: int) -> Floats:
+    s2 = math.log1p(cv**2)
+    return np.exp(rng.normal(-s2 / 2.0, math.sqrt(s2), count))
+
+
+def _logistic(share: Floats, rate_times_years: float) -> Floats:
+    return np.asarray(share / (share + (1.0 - share) * math.exp(-rate_times_years)))
+
+
+def _may_take(
+    b: Floats, c: Floats, v: Floats, vc: Floats, cov: Floats, q: float, by: tuple[float, float]
+) -> Floats:
+    """Give the least of what comes back and what the share kept leaves."""
+    e = COMEBACK / (COMEBACK + (1.0 - COMEBACK) * math.exp(by[0] * REST_YEARS))
+    part = e / COMEBACK
+    by_rate = (c * REST_YEARS * e * (1.0 - e) / COMEBACK) ** 2 * by[1] ** 2
+    spread = np.sqrt(np.maximum(0.0, v + part**2 * vc - 2.0 * part * cov + by_rate))
+    cv2 = np.maximum(v, 0.0) / b**2
+    sure = np.exp(-Z * np.sqrt(np.log1p(cv2))) / np.sqrt(1.0 + cv2)
+    pickable = np.where(b >= c, q * b, np.maximum(0.0, b - (1.0 - q) * c))
+    return np.maximum(0.0, np.minimum(b - part * c - Z * spread, (1.0 - KEEP) * pickable * sure))
+
+
+def _grown(
+    b: Floats, c: Floats, v: Floats, vc: Floats, cov: Floats, by: tuple[float, float]
+) -> tuple[Floats, Floats, Floats]:
+    """Grow the forecast for a rest, never past the rested crop, with its variance."""
+    share = np.clip(COMEBACK * b / c, 1e-6, COMEBACK)
+    odds = np.log(COMEBACK * (1.0 - share) / (share * (1.0 - COMEBACK)))
+    years = np.minimum(REST_YEARS, np.maximum(0.0, odds / max(by[0], 1e-6)))
+    fade = np.exp(-by[0] * years)
+    g = share / (share + (1.0 - share) * fade)
+    d1 = fade / (share + (1.0 - share) * fade) ** 2
+    a = (g - share * d1) / COMEBACK
+    by_rate = (c / COMEBACK * years * g * (1.0 - g)) ** 2 * by[1] ** 2
+    return (np.minimum(c, c * g / COMEBACK),
+            d1**2 * v + a**2 * vc + 2.0 * d1 * a * cov + by_rate, d1 * cov + a * vc)
