@@ -110,3 +110,14 @@ def test_what_the_solver_prints_does_not_reach_the_results(capfd):
     os.write(1, b"result")
 
     assert capfd.readouterr().out == "result"
+
+
+def test_the_report_has_the_seasons_where_asked(fallow, folder, tmp_path):
+    out = tmp_path / "r.html"
+    code, _, err = fallow("report", folder, "--on", "2026-02-20", "--seasons", 3, "--out", out)
+
+    assert code == 0, err
+    text = out.read_text(encoding="utf-8")
+    assert 'id="seasons"' in text
+    assert "Test Mire: seasons 2025 to 2027" in text
+    assert fallow("report", folder, "--land", "--seasons", 3)[0] == 2
