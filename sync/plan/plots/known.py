@@ -5,6 +5,7 @@ Rule 1: only plots drawn by chance stand in for new ones.
 
 from collections import defaultdict
 from collections.abc import Collection
+from datetime import date
 
 from sync.block import Plot
 from sync.register.build import Register
@@ -59,7 +60,9 @@ def _bare_name(name: str) -> str:
     return name.removeprefix("peg ").removeprefix("plot ").strip()
 
 
-def walked_since(register: Register, plots: Collection[str], since: str) -> frozenset[str]:
+def walked_since(
+    register: Register, plots: Collection[str], since: str, *, until: date = date.max
+) -> frozenset[str]:
     """Name those of some plots that were read or skipped from a day on.
 
     Parameters
@@ -70,9 +73,11 @@ def walked_since(register: Register, plots: Collection[str], since: str) -> froz
         Of a draw.
     since : str
         Its day, as in plots.json.
+    until : date
+        Last day that counts.
     """
     return frozenset(
         str(one.record["plot"]) for one in register.merged.counted
         if one.kind in {"quadrat", "skip"} and one.record.get("plot") in set(plots)
-        and one.day.isoformat() >= since
+        and since <= one.day.isoformat() and one.day <= until
     )

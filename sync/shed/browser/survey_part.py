@@ -49,7 +49,7 @@ def _lead(words: ShedWords, view: View, last: Mapping[str, Any]) -> str:
     asked = [str(p["plot"]) for p in (*last["plots"], *last.get("walked_again", ()))
              if not p.get("spare")]
     spare = sum(bool(p.get("spare")) for p in last["plots"])
-    seen = walked_since(view.register, asked, _day(last))
+    seen = walked_since(view.register, asked, _day(last), until=view.register.on)
     said = [words("{n} plots and {spare} spares drawn on {day}, seed {seed}; {read} of the plots "
                   "are read or skipped.", n=len(asked), spare=spare, day=words.day(_day(last)),
                   seed=str(last.get("seed", "–")), read=len(seen))]

@@ -94,6 +94,8 @@ def test_the_survey_tells_what_was_drawn_read_and_expected_and_who_walks_what(ow
     said = section(page, "survey")
     assert "seed 7" in said
     assert "2 of the plots are read" in said
+    early = section(read(owner, "/plan?on=2022-07-02"), "survey")
+    assert "0 of the plots are read" in early
     assert "from ± 8.1 to ± 6.4 %" in said
     assert "3 cells with 1234 kg" in said
     assert table(page, "walks") == [["surveyor 1, day 1", " ".join(plots[:2]), "2.5"]]
@@ -108,6 +110,18 @@ def test_a_long_table_is_cut_with_a_link_to_all_of_it(owner):
     assert len(table(whole, "works")) == 15
     assert table(whole, "works")[:10] == first
     assert whole.cssselect('a[href*="all="]') == []
+
+
+def test_the_report_has_the_maps_of_scrub_and_water_where_they_are_asked_for(owner):
+    page = read(owner, f"/report?on={ON}")
+    assert "Map: Scrub" not in page.text_content()
+    (link,) = page.cssselect('a[href*="maps=1"]')
+    page = read(owner, link.get("href"))
+    for title in ("Map: Scrub, in % of the ground", "Map: Change of the water table"):
+        assert title in page.text_content()
+    (save,) = page.cssselect('a[href*="/report.html"]')
+    assert "maps=1" in save.get("href")
+    assert "Map: Scrub" in owner.ready(save.get("href")).text
 
 
 def test_the_registers_own_sentences_are_marked_as_english(owner):

@@ -53,6 +53,7 @@ PAGES = {
     "seasons": f"/plan/seasons?{ON}",
     "lifts": f"/plan/lifts?{ON}&limit_kg=620",
     "report": f"/report?{ON}",
+    "report with maps": f"/report?{ON}&maps=1",
     "return": f"/report/return?permit=TM-1&year=2025&{ON}",
     "record": "/record/p1-aaaa:2",
     "no such record": "/record/p9-zzzz:1",
