@@ -228,9 +228,17 @@ class Rebuilder:
             self._turn.notify_all()
 
     def _let_go(self, register: Register) -> None:
-        """Let go of tracks that are due; no figure of the register moves by it."""
-        if is_due(self._folder, register.block, register.tunables, now=self._now()):
-            thin(self._folder, load_inputs(self._folder), now=self._now())
+        """Let go of tracks that are due; no figure of the register moves by it.
+
+        A register reads tracks when they are asked for, so another is built that asks for none
+        that are gone.
+        """
+        if not is_due(self._folder, register.block, register.tunables, now=self._now()):
+            return
+        if thin(self._folder, load_inputs(self._folder), now=self._now()).records:
+            with self._days_turn:
+                self._days.clear()
+            self.ask()
 
     def _built(self, day: date | None, tell: Callable[[int], None]) -> View:
         tell(READING)

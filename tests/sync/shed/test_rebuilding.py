@@ -2,11 +2,13 @@
 
 import threading
 import time
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from running_shed import picked
 
+from fieldapp.record import encode_track
+from sync.disk.journal import ShedJournal
 from sync.errors import FallowError
 from sync.shed import rebuild
 from sync.shed.rebuild import Rebuilder
@@ -139,3 +141,21 @@ def test_a_day_that_cannot_be_built_is_refused(small, rebuilder):
     with pytest.raises(FallowError):
         one.on(date(2026, 1, 11))
     assert one.view() is not None
+
+
+def test_after_tracks_were_let_go_of_the_register_asks_for_none_of_them(small, rebuilder):
+    block = small()
+    phone, start = block.phone("p1"), datetime(2024, 11, 10, 19, tzinfo=UTC)
+    fixes = [(start + timedelta(seconds=20 * i), -43.0, 168.0 + 1e-6 * i, 5.0) for i in range(30)]
+    phone.note("outing", start, state="start", role="picker", where=None)
+    phone.note("track", fixes[-1][0], where=None, **encode_track(fixes))
+    phone.note("outing", start + timedelta(hours=1), state="end", finished=[], where=None)
+    block.take({"a.handover.zip": phone.pack()})
+    one = rebuilder(block)
+    one.start()
+    one.wait(1, most_s=30)
+    view = one.wait(2, most_s=30)
+    with ShedJournal(block.folder) as journal:
+        assert journal.oldest_points() is None
+    assert view.register.events.tracks == {}
+    assert [len(walk.track) for walk in view.register.known.walkers.walks()] == [0]
