@@ -27,6 +27,8 @@ from sync.register.build import Register
 _EARLIER = 1e-3
 #: ... and the one with fewer picks. [kg a pick]
 _FEWER_KG = 1.0
+#: Under this no plan picks anything. [kg]
+_SOMETHING_KG = 1.0
 #: How near the best is near enough: half a hundredth of the worth, far less than its range. [-]
 GAP = 5e-3
 LIMIT_S = 30.0
@@ -266,6 +268,10 @@ def season_problem(
         rules += even("even", {t: f"{span.season}" for t, span in enumerate(spans)
                                if t not in without},
                       wishes.even_pct / 100.0, {0: already_kg})
+        if items:
+            # Seasons of nothing are even, and no plan: that must clash and not pass for one.
+            rules.append(Rule("", "something is picked", dict.fromkeys(range(len(spans)), 1.0),
+                              low=_SOMETHING_KG))
     return Problem(
         tuple(items), len(spans), tuple(rules),
         tuple(Need(f"fix {cell}={season}", cell, season - first) for cell, season in wishes.fixed),

@@ -152,6 +152,14 @@ def test_seasons_are_even_within_what_is_asked(registered):
     assert all(abs(one - mean) <= 0.1 * mean + 1e-6 for one in kg)
 
 
+def test_seasons_of_nothing_do_not_pass_for_even_ones(registered):
+    plan = plan_seasons(registered(), Wishes(7, even_pct=0.0))
+
+    assert plan.status == "infeasible"
+    assert any(one.startswith("A plan could be made if seasons might be farther from their mean")
+               for one in plan.clash)
+
+
 def test_a_cell_is_moved_by_hand(registered):
     plan = plan_seasons(registered(), Wishes(4, fixed=(("A01", 2027),), never=("B02",)))
 
