@@ -26,6 +26,7 @@ from sync.shed.rebuild import View
 from sync.shed.words import message
 
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
+_RANGE = re.compile(r"([+-]?[\d.]+) to ([+-]?[\d.]+)")
 _RULES = frozenset({"scrub_spreading", "drying"})
 _CONDITION = (
     message("cell"), message("ground class"), message("scrub %"), message("change, points"),
@@ -146,6 +147,9 @@ def _table(
 
 
 def _said(page: Page, value: str) -> str:
-    """Say a kind of work in the page's language, and days, unbroken, as the other tables do."""
+    """Say kinds of work and ranges in the page's language, and days, unbroken, as elsewhere."""
+    ends = _RANGE.fullmatch(value)
+    if ends is not None:
+        return page.words("{low} to {high}", low=ends[1], high=ends[2])
     said = page.words(value) if re.fullmatch("[a-z ]+", value) else value
     return _DAY.sub(lambda found: page.words.day(found[0]).replace(" ", "\u00a0"), said)
