@@ -35,7 +35,8 @@ def lots(
     lot: Annotated[str | None, typer.Argument(
         help="The label of a lot: its whole trace.", show_default=False)] = None,
     season: Annotated[int | None, typer.Option(
-        metavar="YEAR", help="The year it starts in; the last with a lot if left out.")] = None,
+        metavar="YEAR", min=1900, max=2999,
+        help="The year it starts in; the last with a lot if left out.")] = None,
     purity: Annotated[float, typer.Option(
         metavar="PCT", help="The clean moss asked for, % of all that is dried.")] = _PURE_PCT,
     by: Annotated[By | None, typer.Option(

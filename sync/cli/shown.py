@@ -15,6 +15,8 @@ from sync.errors import DiskError, FallowError, GeometryError, SettingsError
 
 DONE, REFUSED, USAGE, COULD_NOT = 0, 1, 2, 3
 WIDE = 200
+#: A year beyond is a slip; the calendar ends soon after 9998.
+_FIRST_YEAR, _LAST_YEAR = 1900, 2999
 
 
 def run(app: typer.Typer) -> int:
@@ -111,14 +113,17 @@ def day_of(text: str | None) -> date | None:
     Raises
     ------
     typer.BadParameter
-        If it is none.
+        If it is none, or of a year that nobody can mean.
     """
     if text is None:
         return None
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         raise typer.BadParameter(f"{text!r} is no day such as 2026-02-20") from None
+    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+        raise typer.BadParameter(f"{text!r}: a year from {_FIRST_YEAR} to {_LAST_YEAR}")
+    return day
 
 
 def time_of(text: str | None) -> datetime | None:

@@ -59,6 +59,8 @@ class WetBag:
         Whether too few were weighed to tell a spread, so that an assumed one stands in.
     own : bool
         Whether only bags of that pile tell it.
+    piles : tuple of (str, int)
+        Label and season of each pile whose bags were weighed, as far as that was noted.
     """
 
     kg: float
@@ -68,6 +70,7 @@ class WetBag:
     bags: float
     assumed: bool
     own: bool
+    piles: tuple[tuple[str, int], ...] = ()
 
 
 @dataclasses.dataclass(frozen=True)

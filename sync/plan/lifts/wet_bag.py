@@ -30,7 +30,7 @@ class Weighing:
     Attributes
     ----------
     labels : frozenset of (str, int)
-        The piles its bags came from.
+        The piles its bags came from, of those that bags were tallied on.
     types : frozenset of str
         Types of the bags on those piles; empty where no pile tells.
     """
@@ -113,7 +113,8 @@ def _told(weighings: Sequence[Weighing], tunables: Tunables, *, own: bool) -> We
     assumed = len(weighings) < tunables.least_weighings
     sd_kg = bag_sd_kg([(one.bags, one.kg) for one in weighings]) if not assumed else (
         tunables.cv_bag * kg)
-    return WetBag(kg, sd_kg, weighings[0].day, len(weighings), bags, assumed, own)
+    piles = sorted({label for one in weighings for label in one.labels})
+    return WetBag(kg, sd_kg, weighings[0].day, len(weighings), bags, assumed, own, tuple(piles))
 
 
 def bag_sd_kg(weighings: Sequence[tuple[float, float]]) -> float:
@@ -149,8 +150,8 @@ def _of_batches(
     for one in register.events.wet:
         if one.stage in _ON_THE_HOOK:
             season = season_of(one.day, register.block.season_start)
-            labels = frozenset(_pile_named(label, season, types)
-                               for label in one.sources or (one.label,))
+            named = (_pile_named(label, season, types) for label in one.sources or (one.label,))
+            labels = frozenset(pile for pile in named if pile in types)
             yield Weighing(one.name, one.day, one.bags, one.wet_kg, labels,
                            _types(labels, types))
 

@@ -105,7 +105,8 @@ def _pile(plan: LiftPlan, one: PileLifts) -> dict[str, Any]:
 def _wet(wet: WetBag) -> dict[str, Any]:
     return {"kg": rounded(wet.kg, BAG_KG), "sd_kg": rounded(wet.sd_kg, BAG_KG),
             "day": wet.day.isoformat(), "weighings": wet.weighings, "bags": _bags(wet.bags),
-            "sd_assumed": wet.assumed, "of_this_pile": wet.own}
+            "sd_assumed": wet.assumed, "of_this_pile": wet.own,
+            "piles_weighed": [label for label, _ in wet.piles]}
 
 
 def _hazards(near: tuple[tuple[str, float], ...]) -> list[dict[str, Any]]:

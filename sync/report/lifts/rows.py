@@ -3,10 +3,9 @@
 Rule 1: the table of a terminal fits 100 columns, but for names that people gave.
 """
 
-from sync.block import season_of
-from sync.plan.lifts.values import LiftPlan, Pile, PileLifts
+from sync.plan.lifts.values import LiftPlan, PileLifts
 from sync.report.degrees import degrees_minutes
-from sync.report.lifts.told import wet_words
+from sync.report.lifts.told import pile_name, wet_words
 from sync.report.plots_table import Rows
 
 _NONE = "–"
@@ -19,16 +18,10 @@ def pile_rows(plan: LiftPlan) -> Rows:
     return Rows(head, 1, tuple(_pile(plan, one) for one in plan.piles))
 
 
-def pile_name(plan: LiftPlan, pile: Pile) -> str:
-    """Give a pile's label, with its season where that is not the present one."""
-    now = season_of(plan.on, plan.register.block.season_start)
-    return pile.label if pile.season == now else f"{pile.label} of {pile.season}"
-
-
 def _pile(plan: LiftPlan, one: PileLifts) -> tuple[str, ...]:
     wet = one.wet
     return (
-        pile_name(plan, one.pile), f"{one.pile.bags:g}",
+        pile_name(plan, one.pile.label, one.pile.season), f"{one.pile.bags:g}",
         _NONE if wet is None else wet_words(wet).removesuffix(" kg"),
         _NONE if wet is None else wet.day.isoformat(),
         _NONE if one.sling is None else str(one.sling),

@@ -7,6 +7,7 @@ Rule 2: what is missing is said with what to do about it.
 from collections.abc import Sequence
 from datetime import date
 
+from sync.block import season_of
 from sync.picks.lift import load_kg
 from sync.plan.lifts.values import LiftPlan, PileLifts, WetBag
 
@@ -33,6 +34,12 @@ MOSS = (
 def day_plain(day: date) -> str:
     """Write a day in English, such as 28 Jan 2026."""
     return f"{day.day} {day:%b} {day.year}"
+
+
+def pile_name(plan: LiftPlan, label: str, season: int) -> str:
+    """Give a pile's label, with its season where that is not the present one."""
+    now = season_of(plan.on, plan.register.block.season_start)
+    return label if season == now else f"{label} of {season}"
 
 
 def wet_words(wet: WetBag) -> str:
@@ -62,11 +69,29 @@ def basis_lines(plan: LiftPlan) -> list[str]:
             told.setdefault(_basis(one.wet, one.sling, plan.limit_kg), []).append(one)
     for text, piles in told.items():
         whose = f" For {_labels(piles)}." if len(told) > 1 else ""
-        others = [one for one in piles if one.wet is not None and not one.wet.own]
-        not_theirs = (f" Of {_labels(others)} itself too few were weighed, or none: bags of other "
-                      "piles stand in.") if others else ""
-        lines.append(text + whose + not_theirs)
+        lines.append(text + whose + _whose_bags(plan, piles))
     return lines
+
+
+def _whose_bags(plan: LiftPlan, piles: Sequence[PileLifts]) -> str:
+    """Say which piles' bags were weighed, where those of some pile alone do not tell it."""
+    others = [one for one in piles if one.wet is not None and not one.wet.own]
+    if not others or others[0].wet is None:
+        return ""
+    weighed = others[0].wet.piles
+    if not weighed:
+        return " Of which piles the weighed bags were is not noted."
+    asked = [(one.pile.label, one.pile.season) for one in others]
+    named, few, none = ([pile_name(plan, *one) for one in some] for some in (
+        weighed, [one for one in asked if one in weighed],
+        [one for one in asked if one not in weighed]))
+    return (f" The weighed bags were of {_and(named)}"
+            + (f"; of {_and(few)} alone too few were weighed" if few else "")
+            + (f"; of {_and(none)} none was weighed that day" if none else "") + ".")
+
+
+def _and(names: Sequence[str]) -> str:
+    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
 
 
 def _labels(piles: Sequence[PileLifts]) -> str:

@@ -74,7 +74,7 @@ def _by_pile(told: LotsOfSeason) -> Iterator[tuple[str, Balance]]:
     if loose := told.balance.no_pile:
         yield "on no pile", Balance(tallied=loose, no_pile=loose)
     if (more := balance_of_surplus(told.ledger, told.season)) is not None:
-        yield "of no pile", more
+        yield "surplus", more
 
 
 def _by_day(told: LotsOfSeason) -> Iterator[tuple[str, Balance]]:

@@ -70,13 +70,15 @@ def _taken(document: Mapping[str, Any]) -> str:
 
 
 def _area(picked: Mapping[str, Any]) -> str:
+    elsewhere = picked["elsewhere"]
     if not picked["picks"]:
-        return "Nothing was picked."
+        return "Nothing was picked." if not elsewhere["bags"] else (
+            f"No pick of a cell is known, so no area: {elsewhere['bags']:,} bags "
+            f"({elsewhere['kg']:,} kg) are touches, strays, or of no cell.")
     ways = Counter(one["area_by"] for one in picked["picks"])
     how = ", ".join(f"{count} {_BY[way]}" for way, count in ways.most_common())
     said = (f"{picked['area_ha']:.2f} ha, in {picked['cells']} of {picked['of_cells']} cells with "
             f"{picked['cells_ha']:.2f} ha of open ground; picks: {how}.")
-    elsewhere = picked["elsewhere"]
     if elsewhere["bags"]:
         said += (f" {elsewhere['bags']:,} bags ({elsewhere['kg']:,} kg) besides are of no pick: "
                  "touches, strays, or of no cell.")

@@ -46,5 +46,5 @@ def made_line(document: Mapping[str, Any]) -> str:
     """Say what a return was made of."""
     sums = document["made_of"]
     return (f"Made of block {sums['block'][:12]}, settings {sums['settings'][:12]}, records "
-            f"{sums['records'][:12]}, program {sums['program']}: the same four give the same "
-            "return.")
+            f"{sums['records'][:12]}, program {sums['program']}: the same four give, of the same "
+            "day, the same return.")

@@ -4,7 +4,6 @@ Rule 1: it shows what `fallow lifts` works out; without a hook limit it asks for
 Rule 2: nothing is kept: a limit typed here holds for the page that is shown.
 """
 
-import dataclasses
 from collections.abc import Iterator, Sequence
 from typing import Any
 from urllib.parse import urlencode
@@ -14,14 +13,14 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from sync.errors import SettingsError
-from sync.picks.lift import load_kg
 from sync.plan.lifts.plan import plan_lifts
-from sync.plan.lifts.values import Lift, LiftPlan, PileLifts, WetBag
+from sync.plan.lifts.values import Lift, LiftPlan, PileLifts
 from sync.register.build import Register
 from sync.report.lifts.fetch import driven_before
 from sync.report.lifts.form import from_words
 from sync.report.lifts.rows import place_words
 from sync.report.lifts.standing import hazards_marked, piles_waiting
+from sync.shed.browser.lifts_said import bags_words, mind, said
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
 from sync.shed.words import ShedWords, message
@@ -79,7 +78,7 @@ def lifts_part(page: Page, register: Register) -> dict[str, Any]:
         part["wrong"] = [*wrong, words("No hook limit is known: write it here, or in block.toml "
                                        "under [lifts] as hook_limit_kg.")]
         part["piles"] = _table(words, _PILES[:2], [
-            (one.label, _bags(words, one.bags)) for one in piles])
+            (one.label, bags_words(words, one.bags)) for one in piles])
         return part
     return part | _planned(words, plan)
 
@@ -95,83 +94,18 @@ def _limit_of(typed: str) -> float | None:
 def _planned(words: ShedWords, plan: LiftPlan) -> dict[str, Any]:
     return {
         "limit": f"{plan.limit_kg:g}",
-        "said": [*_head(words, plan), *_basis(words, plan), *_cost(words, plan)],
-        "mind": list(_mind(words, plan)),
+        "said": list(said(words, plan)),
+        "mind": list(mind(words, plan)),
         "piles": _table(words, _PILES, [_pile(words, one) for one in plan.piles]),
         "cards": _table(words, _CARDS, list(_cards(words, plan))),
         "fetch": _table(words, _FETCH, [_fetch(words, plan, one) for one in plan.piles]),
     }
 
 
-def _head(words: ShedWords, plan: LiftPlan) -> Iterator[str]:
-    t = sum(one.kg for one in plan.lifts) / 1000.0
-    if plan.lifts:
-        yield words("For {day}: {bags} bags on piles, {lifts} lifts, about {t} t wet.",
-                    day=words.day(plan.on), bags=_bags(words, plan.bags),
-                    lifts=len(plan.lifts), t=words.number(t, 1))
-
-
-def _basis(words: ShedWords, plan: LiftPlan) -> Iterator[str]:
-    """Say once for each weighing which sling it gives, whichever pile its bags were of."""
-    known = {(dataclasses.replace(one.wet, own=True), one.sling)
-             for one in plan.piles if one.wet is not None}
-    for wet, sling in sorted(known, key=lambda pair: (pair[0].day, pair[0].kg)):
-        yield words("A wet bag: {kg} ± {sd} kg, by {n} weighings on {day}.",
-                    kg=words.number(wet.kg), sd=words.number(wet.sd_kg), n=wet.weighings,
-                    day=words.day(wet.day))
-        if wet.assumed:
-            yield words("Too few were weighed to tell a spread: the ± is assumed.")
-        yield _sling(words, wet, sling or 0, plan.limit_kg)
-
-
-def _sling(words: ShedWords, wet: WetBag, sling: int, limit_kg: float) -> str:
-    limit = words.number(limit_kg)
-    over = words.number(load_kg(sling + 1, wet.kg, wet.sd_kg))
-    if sling == 0:
-        return words("A single bag may weigh {over} kg, more than the hook's {limit} kg: share "
-                     "bags out into lighter ones, or ask for another hook.",
-                     over=over, limit=limit)
-    return words("Bags a sling under the hook's {limit} kg: {sling}; 95 of 100 such loads weigh "
-                 "no more than {most} kg, one bag more would be {over} kg.", limit=limit,
-                 sling=sling, most=words.number(load_kg(sling, wet.kg, wet.sd_kg)), over=over)
-
-
-def _cost(words: ShedWords, plan: LiftPlan) -> Iterator[str]:
-    costs = plan.register.block.costs
-    known = [one.cost for one in plan.piles if one.cost is not None]
-    if known:
-        whole = sum(known) + (costs.lift_call_out or 0.0)
-        yield words("By the owner's rates all lifts cost {cost} {unit}, the coming included.",
-                    cost=words.number(whole), unit=costs.currency)
-
-
-def _mind(words: ShedWords, plan: LiftPlan) -> Iterator[str]:
-    for day in sorted({one.wet.day for one in plan.piles if one.wet is not None}):
-        if (plan.on - day).days > plan.register.tunables.weighing_days:
-            yield words("The weighing of {day} is {n} days old: rain makes bags heavier. Weigh "
-                        "again before loading.", day=words.day(day), n=(plan.on - day).days)
-    never = ", ".join(one.pile.label for one in plan.piles if one.wet is None)
-    if never:
-        yield words("No bag like those of {piles} was ever weighed wet, so no sling is told: "
-                    "weigh ten bags one by one and note each as a batch.", piles=never)
-    for one in plan.piles:
-        if one.pile.place is None:
-            yield words("{pile}: nobody marked it, so its place is not known. It is counted.",
-                        pile=one.pile.label)
-        if len(one.bag_types) > 1:
-            yield words("{pile}: bags of more than one type lie there ({types}).",
-                        pile=one.pile.label, types=", ".join(one.bag_types))
-        for name, metres in one.hazards:
-            yield words("{pile}: {name} is {m} m away.", pile=one.pile.label, name=name,
-                        m=words.number(metres))
-    for name, metres in plan.landing_hazards:
-        yield words("Landing: {name} is {m} m away.", name=name, m=words.number(metres))
-
-
 def _pile(words: ShedWords, one: PileLifts) -> tuple[str, ...]:
     wet = one.wet
     return (
-        one.pile.label, _bags(words, one.pile.bags),
+        one.pile.label, bags_words(words, one.pile.bags),
         "–" if wet is None else f"{words.number(wet.kg)} ± {words.number(wet.sd_kg)}",
         words.day(None if wet is None else wet.day), words.number(one.sling),
         words.number(one.lifts),
@@ -183,7 +117,7 @@ def _cards(words: ShedWords, plan: LiftPlan) -> Iterator[tuple[str, ...]]:
     places = {(one.pile.label, one.pile.season): _place(words, one) for one in plan.piles}
     for card in plan.lifts:
         yield (str(card.number), "☐", _to_form(plan, card), from_words(card.pile.label),
-               _bags(words, card.bags), words.number(card.kg), words.number(card.most_kg),
+               bags_words(words, card.bags), words.number(card.kg), words.number(card.most_kg),
                places[card.pile.label, card.pile.season])
 
 
@@ -206,10 +140,6 @@ def _fetch(words: ShedWords, plan: LiftPlan, one: PileLifts) -> tuple[str, ...]:
 
 def _place(words: ShedWords, one: PileLifts) -> str:
     return words("not known") if one.pile.place is None else place_words(one)
-
-
-def _bags(words: ShedWords, bags: float) -> str:
-    return words.number(bags, 0 if bags == int(bags) else 1)
 
 
 def _table(

@@ -45,7 +45,7 @@ pile        tallied  lifted  arrived  dried  on piles  on way  at shed  short  n
 Knoll            10       7        7      7         3       0        0      0        0        0
 P1-001           50      48       47     40         2       0        7      1        0        0
 on no pile        2       0        0      0         0       0        0      0        2        0
-of no pile        0       2        2      2         0       0        0      0        0        2
+surplus           0       2        2      2         0       0        0      0        0        2
 all              62      57       56     49         5       0        7      1        2        2
 """
 BY_DAY = """\

@@ -199,3 +199,12 @@ def test_a_person_code_that_is_none_files_nothing(fallow, held):
     assert (code, out) == (1, "")
     assert "nobody" in err
     assert permit_of(fallow, made.folder)["filed"] is None
+
+
+@pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01", "3000-01-01"])
+@pytest.mark.parametrize("word", ["permit", "register", "lots"])
+def test_2026_11_28_a_day_of_a_year_that_nobody_can_mean_is_refused(fallow, held, word, day):
+    code, out, err = fallow(word, held[0].folder, "--on", day)
+
+    assert (code, out) == (2, "")
+    assert f"'{day}': a year from 1900 to 2999" in " ".join(err.split())

@@ -68,6 +68,8 @@ def test_2026_11_28_one_weighing_is_told_once_for_all_piles(small, open_here):
 
     assert {row[3] for row in cards(page)} == {"Bale Knoll 2|", "P1-9"}
     assert said(page).count("A wet bag: 88 ± 9 kg") == 1
+    assert ("Bags of Bale Knoll 2 were weighed; of P1-9 too few were, or none, so those stand "
+            "in.") in said(page)
 
 
 def test_the_plan_shows_the_same_and_leads_to_it_alone(owner):

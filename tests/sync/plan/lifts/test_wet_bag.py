@@ -63,6 +63,17 @@ def test_a_pile_s_own_bags_count_alone_where_enough_were_weighed(scale, ten):
     assert (own.kg, own.own, own.weighings) == (pytest.approx(88.0), True, 10)
     for one in (few, none):
         assert (one.kg, one.own, one.weighings) == (pytest.approx(1280 / 14), False, 14)
+        assert [label for label, _ in one.piles] == ["K-1", "K-2"]
+    assert [label for label, _ in own.piles] == ["K-1"]
+
+
+def test_2026_11_28_a_weighing_of_no_pile_names_none(scale, ten):
+    scale.pile("K-1", 46)
+    scale.weigh(ten(88, 9), "somewhere")
+
+    found = wet(scale.register(), scale.at("K-1", 46))
+
+    assert (found.weighings, found.own, found.piles) == (10, False, ())
 
 
 def test_too_few_weighings_take_the_assumed_spread(scale):

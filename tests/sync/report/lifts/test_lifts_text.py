@@ -145,3 +145,30 @@ def test_a_label_that_begins_like_a_formula_is_made_harmless(made):
     plan = plan_lifts(register, piles_waiting(register), (), limit_kg=620.0)
 
     assert "'=1+1" in {row["from"] for row in csv.DictReader(io.StringIO(lifts_csv(plan)))}
+
+
+def test_2026_11_28_it_says_which_piles_bags_were_weighed(plan_of):
+    plan = plan_of(KG)
+    text = flat(lifts_text(plan))
+    assert ("The weighed bags were of P2-003; of P2-002 and P2-001 of 2024 none was weighed that "
+            "day.") in text
+    assert "or none" not in text
+    assert {tuple(one["wet_bag"]["piles_weighed"]) for one in json.loads(lifts_json(plan))["piles"]
+            } == {("P2-003",)}
+
+
+@pytest.mark.parametrize(("weighed", "said"), [
+    ((("P2-003", 2025), ("P9", 2025)), (
+        "The weighed bags were of P2-003 and P9; of P2-003 alone too few were weighed; of P2-002 "
+        "and P2-001 of 2024 none was weighed that day.")),
+    ((("P2-001", 2025),), (
+        "The weighed bags were of P2-001; of P2-002, P2-001 of 2024 and P2-003 none was weighed "
+        "that day.")),
+    ((), "Of which piles the weighed bags were is not noted."),
+])
+def test_2026_11_28_too_few_and_none_are_told_apart(plan_of, weighed, said):
+    plan = plan_of(KG)
+    piles = tuple(dataclasses.replace(
+        one, wet=dataclasses.replace(one.wet, own=False, piles=weighed)) for one in plan.piles)
+
+    assert said in flat(lifts_text(dataclasses.replace(plan, piles=piles)))

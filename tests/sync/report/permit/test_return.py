@@ -211,3 +211,17 @@ def test_a_bag_type_without_litres_tells_no_cubic_metres(mire):
     found = made(mire, book_of(mire), permit, bags=(BagType("sack", None, 7.0),)).document
     assert (found["taken"], found["left"]) == (None, None)
     assert "Cannot be told in m³: the records do not tell it" in said(found)
+
+
+def test_2026_11_28_bags_of_no_pick_are_told_where_there_is_no_pick_at_all(mire):
+    book = mire.Book()
+    book.bags(date(2025, 12, 1), None, 12)
+    found = made(mire, book).document
+
+    assert found["picked"]["picks"] == []
+    assert "Nothing was picked" not in said(found)
+    assert "No pick of a cell is known, so no area: 12 bags (84 kg) are touches" in said(found)
+
+
+def test_2026_11_28_what_makes_a_return_is_said_with_its_day(whole):
+    assert "the same four give, of the same day, the same return." in said(whole.document)
