@@ -95,7 +95,7 @@ def test_the_first_stop_skips_to_the_content(look):
     press(page, "Enter")
 
     assert here(page)["tag"] == "MAIN"
-    assert press(page, "Tab")["name"] == "number"
+    assert press(page, "Tab")["name"] == "layer"
 
 
 @pytest.mark.parametrize("size", [WIDE, NARROW], ids=["1280 px", "320 px"])
