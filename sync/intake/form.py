@@ -30,6 +30,7 @@ _GIVEN = frozenset({"form", "row", "kind"})
 _FORM_ID = re.compile(r"[a-z0-9]{1,16}")
 _ROW = re.compile(r"[1-9][0-9]{0,8}")
 _LONGEST = 5_000_000
+_HARMLESS = re.compile(r"'[=+\-@]")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -162,13 +163,19 @@ def _rows(reader: Any, names: Sequence[str]) -> Iterator[tuple[int, dict[str, st
         for boxes in reader:
             said: dict[str, str] = {}
             for place, box in enumerate(boxes):
-                if box.strip():
-                    said[names[place] if place < len(names) else ""] = box.strip()
+                if text := _as_meant(box):
+                    said[names[place] if place < len(names) else ""] = text
             if said.keys() - _GIVEN:
                 yield line, said
             line = reader.line_num + 1
     except csv.Error as fault:
         raise IntakeError(f"line {reader.line_num}: it is no CSV: {fault}") from None
+
+
+def _as_meant(box: str) -> str:
+    """Take off the apostrophe that the program's own tables set before a = + - or @."""
+    text = box.strip()
+    return text[1:] if _HARMLESS.match(text) else text
 
 
 def _row(line: int, said: Mapping[str, str], zone: ZoneInfo, *, comma: bool) -> FormRow:

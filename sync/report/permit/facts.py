@@ -61,7 +61,9 @@ def _taken(document: Mapping[str, Any]) -> str:
         return (f"Cannot be told in {unit}: the records do not tell it (weigh bags wet, or give "
                 f"the litres of a bag). By count and dry weights {dry}.")
     said = _range(document["taken"], unit)
-    if cap:
+    if cap == 0:
+        said += ", where the cap is 0"
+    elif cap:
         said += (f", {100 * document['taken']['value'] / cap:.0f} % of the cap of {cap:,g}; "
                  f"{document['left']:,} left")
     if document["permit"]["cap_unit"] in {"kg_dry", None}:

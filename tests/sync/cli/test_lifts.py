@@ -116,3 +116,21 @@ def test_a_label_with_marks_of_html_is_written_as_it_was_typed(fallow, folder):
 
     assert "<b>" not in out
     assert "&lt;b&gt;&#34;Knoll&#34; &amp; 3&lt;/b&gt;" in out
+
+
+@pytest.mark.parametrize("label", ["=P1", "+3", "-knoll", "@gate", "a, b", "'twas"])
+def test_2026_11_28_a_rough_label_comes_back_from_the_filled_form_as_it_was(
+    fallow, folder, tmp_path, label
+):
+    """The apostrophe that keeps a spreadsheet from running a label named another pile."""
+    typed = f'form,row,kind,day,person,bags,cell,pile\nrough,1,bag,{DAY},O,5,B02,"{label}"\n'
+    folder.take({"rough.csv": typed.encode()})
+    form = tmp_path / "flown.csv"
+    words = ("--on", DAY, "--pile", label)
+    assert fallow("lifts", folder.folder, *words, "--form", form, *LIMIT)[0] == 0
+
+    (taken,) = folder.take({"flown.csv": form.read_bytes().replace(
+        f"{DAY},,".encode(), f"{DAY},O,".encode())})
+
+    assert (taken.new, taken.aside) == (1, ())
+    assert "no bag waits there" in fallow("lifts", folder.folder, *words, *LIMIT)[2]

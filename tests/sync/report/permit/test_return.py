@@ -225,3 +225,10 @@ def test_2026_11_28_bags_of_no_pick_are_told_where_there_is_no_pick_at_all(mire)
 
 def test_2026_11_28_what_makes_a_return_is_said_with_its_day(whole):
     assert "the same four give, of the same day, the same return." in said(whole.document)
+
+
+def test_2026_11_28_a_cap_of_nothing_is_said_beside_what_was_taken(mire):
+    none = dataclasses.replace(PERMIT, cap=0.0)
+    assert "kg shed-dry (90 %" in said(made(mire, book_of(mire), none).document)
+    assert ", where the cap is 0. 88 bags were tallied." in said(
+        made(mire, book_of(mire), none).document)
