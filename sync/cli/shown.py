@@ -11,12 +11,11 @@ from rich.console import Console
 from fieldapp.device.files import write_safely
 from fieldapp.device.journal_file import JournalError
 from fieldapp.record import INSTANT, instant
+from sync.disk.load import day_asked
 from sync.errors import DiskError, FallowError, GeometryError, SettingsError
 
 DONE, REFUSED, USAGE, COULD_NOT = 0, 1, 2, 3
 WIDE = 200
-#: A year beyond is a slip; the calendar ends soon after 9998.
-_FIRST_YEAR, _LAST_YEAR = 1900, 2999
 
 
 def run(app: typer.Typer) -> int:
@@ -118,12 +117,10 @@ def day_of(text: str | None) -> date | None:
     if text is None:
         return None
     try:
-        day = date.fromisoformat(text)
+        return day_asked(text)
     except ValueError:
-        raise typer.BadParameter(f"{text!r} is no day such as 2026-02-20") from None
-    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
-        raise typer.BadParameter(f"{text!r}: a year from {_FIRST_YEAR} to {_LAST_YEAR}")
-    return day
+        raise typer.BadParameter(f"{text!r} is no day such as 2026-02-20, of a year from 1900 to "
+                                 "2999") from None
 
 
 def time_of(text: str | None) -> datetime | None:

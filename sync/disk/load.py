@@ -11,6 +11,8 @@ from sync.disk.journal import ShedJournal
 from sync.disk.memo import DiskMemo
 from sync.register.build import Inputs
 
+_FIRST_YEAR, _LAST_YEAR = 1900, 2999
+
 
 def load_inputs(
     folder: Path, *, known_by: datetime | None = None, tracks_apart: bool = True
@@ -54,3 +56,17 @@ def load_inputs(
 def today_in(block: Block, now: datetime) -> date:
     """Give the local day of an instant in the block's zone."""
     return now.astimezone(ZoneInfo(block.zone)).date()
+
+
+def day_asked(text: str) -> date:
+    """Read a day that somebody asks about.
+
+    Raises
+    ------
+    ValueError
+        If it is none, or of a year in which nobody picks: the calendar's ends are near there.
+    """
+    day = date.fromisoformat(text)
+    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+        raise ValueError(f"a year from {_FIRST_YEAR} to {_LAST_YEAR}")
+    return day

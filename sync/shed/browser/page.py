@@ -18,6 +18,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse
 
 from sync.disk.folder import load_block
+from sync.disk.load import day_asked
 from sync.errors import FallowError
 from sync.report.flag_rows import is_settled
 from sync.shed.doors import TOKEN_FIELD, Visit
@@ -93,7 +94,7 @@ async def page_of(visit: Visit) -> Page:
     words = ShedWords(language, ZoneInfo(block.zone))
     said = visit.request.query_params.get("on", "")
     try:
-        on = date.fromisoformat(said) if said else None
+        on = day_asked(said) if said else None
         view = await run_in_threadpool(shed.rebuilder.on, on)
         return Page(visit, words, view, on)
     except (ValueError, OverflowError):

@@ -207,4 +207,4 @@ def test_2026_11_28_a_day_of_a_year_that_nobody_can_mean_is_refused(fallow, held
     code, out, err = fallow(word, held[0].folder, "--on", day)
 
     assert (code, out) == (2, "")
-    assert f"'{day}': a year from 1900 to 2999" in " ".join(err.split())
+    assert f"'{day}' is no day such as 2026-02-20, of a year from 1900" in " ".join(err.split())

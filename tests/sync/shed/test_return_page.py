@@ -103,3 +103,12 @@ def test_without_a_permit_the_report_has_no_returns(season, open_here):
     one.sign_in(here.code)
     one.ready()
     assert "Returns to the authority" not in one.ready(f"/report?on={ON}").text
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "1899-12-31", "9999-12-31"])
+def test_2026_11_28_a_day_at_the_calendar_s_end_shows_today_and_fails_no_page(owner, day):
+    """The links to the returns of its permit years asked for a year 0."""
+    answer = owner.get(f"/report?on={day}")
+
+    assert answer.status == 200
+    assert f"“{day}” is no day such as" in answer.text
