@@ -43,9 +43,10 @@ def _flag(register: Register, ledger: Ledger, followed: Followed) -> Flag:
     kg = None if kappa is None else way.short * kappa.kg
     told = " and ".join(_told(followed, stage) for stage in _stages(followed))
     weight = "" if kg is None else f" (about {kg:.0f} kg)"
+    many = f"{way.short:g} bag{'' if way.short == 1.0 else 's'}{weight}"
     why = (
-        f"{way.short:g} bags{weight} of batch {batch.label} are short: {told}; a count at both "
-        f"ends, or the record of the wrong count mended, would settle it"
+        f"{many} of batch {batch.label} {'is' if way.short == 1.0 else 'are'} short: {told}; a "
+        f"count at both ends, or the record of the wrong count mended, would settle it"
     )
     records = (name for stage in batch.stages.values() for name in stage.records)
     return Flag(

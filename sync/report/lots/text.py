@@ -96,8 +96,7 @@ def balance_lines(told: LotsOfSeason) -> Iterator[str]:
 def _later(told: LotsOfSeason) -> Iterator[str]:
     for season, other in sorted(balance_of_seasons(told.ledger).items()):
         if season > told.season and other.tallied:
-            yield (f"{count(other.tallied)} bags were tallied in the season of {season}: "
-                   f"--season {season}")
+            yield f"tallied in the season of {season}: {count(other.tallied)}; --season {season}"
 
 
 def _weight(told: LotsOfSeason) -> str:

@@ -54,9 +54,19 @@ def _range(found: Mapping[str, Any], unit: str) -> str:
     return f"{found['value']:,} {unit} (90 % {found['low']:,} to {found['high']:,})"
 
 
+def _bags(bags: float, one: str = "", many: str = "") -> str:
+    return f"{bags:,} bag{one}" if bags == 1 else f"{bags:,} bags{many}"
+
+
+def _loose(elsewhere: Mapping[str, Any]) -> str:
+    kg = f" ({elsewhere['kg']:,} kg) besides"
+    return (f"{_bags(elsewhere['bags'], f'{kg} is', f'{kg} are')} of no pick: touches, strays, or "
+            "of no cell.")
+
+
 def _taken(document: Mapping[str, Any]) -> str:
     cap, unit = document["permit"]["cap"], _unit(document)
-    dry = f"{_range(document['taken_dry_kg'], UNITS['kg_dry'])} in {document['bags']:,} bags"
+    dry = f"{_range(document['taken_dry_kg'], UNITS['kg_dry'])} in {_bags(document['bags'])}"
     if document["taken"] is None:
         return (f"Cannot be told in {unit}: the records do not tell it (weigh bags wet, or give "
                 f"the litres of a bag). By count and dry weights {dry}.")
@@ -67,7 +77,7 @@ def _taken(document: Mapping[str, Any]) -> str:
         said += (f", {100 * document['taken']['value'] / cap:.0f} % of the cap of {cap:,g}; "
                  f"{document['left']:,} left")
     if document["permit"]["cap_unit"] in {"kg_dry", None}:
-        return f"{said}. {document['bags']:,} bags were tallied."
+        return f"{said}. {_bags(document['bags'], ' was', ' were')} tallied."
     return f"{said}. That is {dry}."
 
 
@@ -75,15 +85,13 @@ def _area(picked: Mapping[str, Any]) -> str:
     elsewhere = picked["elsewhere"]
     if not picked["picks"]:
         return "Nothing was picked." if not elsewhere["bags"] else (
-            f"No pick of a cell is known, so no area: {elsewhere['bags']:,} bags "
-            f"({elsewhere['kg']:,} kg) are touches, strays, or of no cell.")
+            f"No pick of a cell is known, so no area. {_loose(elsewhere)}")
     ways = Counter(one["area_by"] for one in picked["picks"])
     how = ", ".join(f"{count} {_BY[way]}" for way, count in ways.most_common())
     said = (f"{picked['area_ha']:.2f} ha, in {picked['cells']} of {picked['of_cells']} cells with "
             f"{picked['cells_ha']:.2f} ha of open ground; picks: {how}.")
     if elsewhere["bags"]:
-        said += (f" {elsewhere['bags']:,} bags ({elsewhere['kg']:,} kg) besides are of no pick: "
-                 "touches, strays, or of no cell.")
+        said += f" {_loose(elsewhere)}"
     return said
 
 

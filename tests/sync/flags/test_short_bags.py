@@ -68,3 +68,9 @@ def test_a_batch_short_twice_tells_both(mire, book):
     (flag,) = short(mire, book).values()
     assert flag.figures["short"] == 3
     assert "lifted on 2025-11-12 and 54 arrived on 2025-11-13 and 53 were dried on" in flag.why
+
+
+def test_2026_11_28_one_bag_is_told_as_one(mire, book):
+    note(book, date(2025, 11, 13), "L-1", "arrived", 55)
+    (flag,) = short(mire, book).values()
+    assert flag.why.startswith("1 bag (about 7 kg) of batch L-1 is short: 56 were lifted on")

@@ -220,7 +220,8 @@ def test_2026_11_28_bags_of_no_pick_are_told_where_there_is_no_pick_at_all(mire)
 
     assert found["picked"]["picks"] == []
     assert "Nothing was picked" not in said(found)
-    assert "No pick of a cell is known, so no area: 12 bags (84 kg) are touches" in said(found)
+    assert ("No pick of a cell is known, so no area. 12 bags (84 kg) besides are of no pick"
+            in said(found))
 
 
 def test_2026_11_28_what_makes_a_return_is_said_with_its_day(whole):
@@ -232,3 +233,11 @@ def test_2026_11_28_a_cap_of_nothing_is_said_beside_what_was_taken(mire):
     assert "kg shed-dry (90 %" in said(made(mire, book_of(mire), none).document)
     assert ", where the cap is 0. 88 bags were tallied." in said(
         made(mire, book_of(mire), none).document)
+
+
+def test_2026_11_28_one_bag_is_told_as_one(mire):
+    book = mire.Book()
+    book.bags(date(2025, 12, 1), None, 1)
+    text = said(made(mire, book).document)
+    assert "1 bag was tallied." in text
+    assert "1 bag (7 kg) besides is of no pick" in text
