@@ -8,7 +8,7 @@ import typer
 
 from sync.cli.intake import Folder
 from sync.cli.registers import KnownBy, On
-from sync.cli.shown import day_of, now, progress_console, result, time_of
+from sync.cli.shown import day_of, now, progress_console, result, say, time_of
 from sync.disk.load import load_inputs, today_in
 from sync.errors import FallowError
 from sync.picks.ledger.trace import LotTold
@@ -17,7 +17,7 @@ from sync.register.build import build
 from sync.report.lots.balances import balances_text
 from sync.report.lots.files import lots_csv, lots_json
 from sync.report.lots.one import lot_text
-from sync.report.lots.text import lots_text
+from sync.report.lots.text import later_lines, lots_text
 
 #: Common practice, no source.
 _PURE_PCT = 95.0
@@ -69,6 +69,9 @@ def lots(
     else:
         text = (lots_csv if as_csv else lots_json if as_json else lots_text)(told)
     result(text, out)
+    if season is None and lot is None:
+        for line in later_lines(told):
+            say(line)
 
 
 def _season_of(label: str, told: LotsOfSeason) -> LotsOfSeason:

@@ -74,7 +74,6 @@ def balance_lines(told: LotsOfSeason) -> Iterator[str]:
     yield f"{register.block.name}, lots of the season of {told.season}, on {register.on}{known}"
     if not one.tallied and not one.surplus:
         yield "no bag was tallied in that season"
-        yield from _later(told)
         return
     yield (f"{count(one.tallied)} bags tallied, {count(one.lifted)} lifted, {count(one.arrived)} "
            f"arrived, {count(one.dried)} dried in {_many(len(told.lots), 'lot')}{_weight(told)}")
@@ -90,10 +89,10 @@ def balance_lines(told: LotsOfSeason) -> Iterator[str]:
         more = ", ".join(f"{over.batch[0]}: {count(over.bags)} when {over.stage} on {over.day}"
                          for over in told.surplus)
         yield f"{count(one.surplus)} more bags were counted than there were ({more})"
-    yield from _later(told)
 
 
-def _later(told: LotsOfSeason) -> Iterator[str]:
+def later_lines(told: LotsOfSeason) -> Iterator[str]:
+    """Point to later seasons in which bags were tallied, for who named no season."""
     for season, other in sorted(balance_of_seasons(told.ledger).items()):
         if season > told.season and other.tallied:
             yield f"tallied in the season of {season}: {count(other.tallied)}; --season {season}"

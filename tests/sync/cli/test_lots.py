@@ -145,11 +145,15 @@ def test_2026_11_28_balances_stand_by_pile_and_by_day_in_a_table(fallow, folder,
     assert max(map(len, out.splitlines())) <= 100
 
 
-def test_2026_11_28_bags_of_a_later_season_are_pointed_to(fallow, folder):
-    out = fallow("lots", folder, "--season", 2024, *ON)[1]
+def test_2026_11_28_without_a_season_the_bags_of_a_later_one_are_pointed_to(fallow, small):
+    made = small()
+    later = TALLY.splitlines()[0] + "\nlater,1,bag,2026-07-02,MT,3,B02,P9\n"
+    made.take({"tally.csv": TALLY.encode(), "batches.csv": BATCHES.encode(),
+               "later.csv": later.encode()})
+    words = ("lots", made.folder, "--on", "2026-07-31")
 
-    assert "tallied in the season of 2025: 62; --season 2025" in out
-    assert "--season" not in fallow("lots", folder, *ON)[1]
+    assert "tallied in the season of 2026: 3; --season 2026" in fallow(*words)[2]
+    assert fallow(*words, "--season", 2025)[2] == ""
 
 
 @pytest.mark.parametrize("words", [
