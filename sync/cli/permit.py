@@ -48,6 +48,8 @@ def permit(
     with progress_console().status("working out the return"):
         made = returns_of(inputs, _wanted(inputs.block, name, year, asked), asked=asked)
     if filed:
+        if by is not None and by not in {one.code for one in inputs.block.people}:
+            say(f"--by {by}: people.toml has nobody of that code; it is written down as typed")
         for one in made:
             _file(folder, one, inputs.block, by, until or began)
     result(_said(made, as_json, as_html), out)

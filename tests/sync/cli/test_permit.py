@@ -208,3 +208,14 @@ def test_2026_11_28_a_day_of_a_year_that_nobody_can_mean_is_refused(fallow, held
 
     assert (code, out) == (2, "")
     assert f"'{day}' is no day such as 2026-02-20, of a year from 1900" in " ".join(err.split())
+
+
+def test_2026_11_28_a_return_filed_by_nobody_known_is_written_and_said(fallow, held):
+    folder = held[0].folder
+    words = ("permit", folder, "--year", 2025, "--filed")
+    code, _, err = fallow(*words, "--by", "ZZ")
+
+    assert code == 0
+    assert "--by ZZ: people.toml has nobody of that code" in " ".join(err.split())
+    assert "filed as shed:" in err
+    assert "nobody of that code" not in fallow(*words, "--by", "O")[2]
