@@ -109,8 +109,9 @@ def _hole(
     below = bisect.bisect_left(numbers, first)
     above = bisect.bisect_right(numbers, last)
     return Hole(
-        device, first, last, _first_time(device, reversed(numbers[:below]), times),
-        _first_time(device, itertools.islice(numbers, above, None), times),
+        device, first, last,
+        _first_time(device, (numbers[i] for i in range(below - 1, -1, -1)), times),
+        _first_time(device, (numbers[i] for i in range(above, len(numbers))), times),
         _paper_bags(first, last, paper),
     )
 
