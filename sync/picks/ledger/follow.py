@@ -10,8 +10,8 @@ before its bags were tallied takes them all the same: a slip of the date makes n
 
 import math
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from datetime import date
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from datetime import date, timedelta
 from itertools import groupby
 from types import MappingProxyType
 
@@ -24,6 +24,9 @@ from sync.picks.ledger.labels import sources_of
 from sync.picks.ledger.order import moves_of
 from sync.picks.sources import Label
 
+#: Bags laid so soon after others of the same label lie on the same pile, though the season turned
+#: between: as far as days of one pick may be apart (`same_pick_days`).
+_SAME_PILE = timedelta(days=28)
 _GREW: Mapping[str, Grew] = MappingProxyType(
     {"arrived": "grew_on_the_way", "dried": "grew_at_the_shed"})
 
@@ -78,12 +81,24 @@ class _Run:
         self.moving = [batch for batch in batches if batch.first is not None]
         by_key = {batch.key: batch for batch in batches}
         since = {label: bags[0].day for label, bags in laid.items()}
-        self._sources = {b.key: sources_of(b, by_key, since) for b in self.moving}
+        self._sources = {b.key: tuple(dict.fromkeys(self._over_the_turn(
+            sources_of(b, by_key, since)))) for b in self.moving}
         self.holds: dict[Label, Held] = {b.key: Held() for b in self.moving}
         self._at: dict[Label, dict[str, Held]] = defaultdict(dict)
         self._short: dict[Label, dict[str, Held]] = defaultdict(dict)
         self._gave: dict[Label, dict[Label, float]] = defaultdict(dict)
         self.surplus: dict[str, Surplus] = {}
+
+    def _over_the_turn(
+        self, sources: Iterable[tuple[Label, bool]]
+    ) -> Iterator[tuple[Label, bool]]:
+        """Put what was laid on a pile before the season's turn ahead of what was after."""
+        for source, is_batch in sources:
+            before = (source[0], source[1] - 1)
+            if not is_batch and before in self._laid and (
+                    self._laid[source][0].day - self._laid[before][-1].day <= _SAME_PILE):
+                yield before, False
+            yield source, is_batch
 
     def _made_of(self, key: Label) -> tuple[Label, ...]:
         return tuple(source for source, is_batch in self._sources[key] if is_batch)

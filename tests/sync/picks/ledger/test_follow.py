@@ -131,6 +131,24 @@ def test_a_batch_speaks_of_the_pile_there_was_when_it_left(book, notes):
         ("P1", 2025): 0, ("P1", 2026): 12}
 
 
+def test_2026_11_28_a_pile_that_lies_over_the_season_s_turn_is_one(book, notes):
+    """A lift in July took only July's bags; June's lay there for ever, the lack was surplus."""
+    notes.bags(date(2026, 6, 29), "P9", 7)
+    notes.bags(date(2026, 7, 2), "P9", 5)
+    notes.batch(date(2026, 7, 4), "L-9", "lifted", 12, "P9")
+    day = date(2026, 8, 1)
+    assert not book.ledger(notes, day).surplus
+    assert told(book.balance(notes, day, 2026)) == {"tallied": 5, "lifted": 5, "on_the_way": 5}
+
+
+def test_a_label_used_again_a_month_after_the_season_s_turn_is_another_pile(book, notes):
+    notes.bags(date(2026, 6, 29), "P9", 7)
+    notes.bags(date(2026, 7, 29), "P9", 5)
+    notes.batch(date(2026, 7, 30), "L-9", "lifted", None, "P9")
+    piles = book.ledger(notes, date(2026, 8, 1)).piles
+    assert (piles["P9", 2025].bags, piles["P9", 2026].bags) == (7, 0)
+
+
 def test_a_batch_lifted_in_june_arrives_in_july(book, notes):
     notes.batch(date(2026, 6, 29), "L-1", "lifted", 60, "P1")
     notes.batch(date(2026, 7, 2), "L-1", "arrived", 59)
