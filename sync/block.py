@@ -9,6 +9,9 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
+#: No hook of a helicopter carries more; a higher limit is a slip of the keys. From memory. [kg]
+MOST_HOOK_KG = 20_000.0
+
 
 @dataclasses.dataclass(frozen=True)
 class Grid:

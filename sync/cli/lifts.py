@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from sync.block import MOST_HOOK_KG
 from sync.cli.intake import Folder
 from sync.cli.registers import KnownBy, On
 from sync.cli.shown import REFUSED, day_of, end, now, progress_console, result, say, time_of
@@ -19,9 +20,6 @@ from sync.report.lifts.form import lifts_form
 from sync.report.lifts.page import lifts_page
 from sync.report.lifts.standing import hazards_marked, piles_waiting
 from sync.report.lifts.text import lifts_text
-
-#: No hook of a helicopter carries more. [kg]
-_MOST_KG = 20_000.0
 
 
 def lifts(
@@ -48,8 +46,9 @@ def lifts(
         raise typer.BadParameter("say one of --json, --csv, --html")
     if form is not None and form.exists():
         raise typer.BadParameter(f"{form} is there already; it may be filled in")
-    if limit_kg is not None and not 0.0 < limit_kg <= _MOST_KG:
-        raise typer.BadParameter(f"--limit-kg {limit_kg:g}: above 0, at most {_MOST_KG:,.0f} kg")
+    if limit_kg is not None and not 0.0 < limit_kg <= MOST_HOOK_KG:
+        raise typer.BadParameter(
+            f"--limit-kg {limit_kg:g}: above 0, at most {MOST_HOOK_KG:,.0f} kg")
     inputs = load_inputs(folder, known_by=time_of(known_by))
     with progress_console().status("working out the lifts"):
         register = build(inputs, on=day_of(on) or today_in(inputs.block, now()))

@@ -5,7 +5,7 @@ Rule 1: every rate may be left out; what needs it then says so, and no other tak
 
 import dataclasses
 
-from sync.block import Costs
+from sync.block import MOST_HOOK_KG, Costs
 from sync.disk.tables import Table
 
 #: No rate of a moss block is higher; more is a slip of the keys.
@@ -38,7 +38,7 @@ def hook_limit_in(table: Table) -> float | None:
     table.only("hook_limit_kg")
     if "hook_limit_kg" not in table.values:
         return None
-    return table.number("hook_limit_kg", low=0, high=20_000, above=True)
+    return table.number("hook_limit_kg", low=0, high=MOST_HOOK_KG, above=True)
 
 
 def _rate(table: Table, key: str) -> float | None:

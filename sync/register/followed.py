@@ -19,4 +19,5 @@ def follow_bags(register: Register) -> Ledger:
         Where every bag is.
     """
     return ledger_of(register.events.bags, register.events.batches, on=register.on,
-                     season_start=register.block.season_start)
+                     season_start=register.block.season_start,
+                     same_pile_days=register.tunables.same_pick_days)

@@ -10,7 +10,6 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from sync.plan.seasons import SeasonPlan
@@ -27,6 +26,7 @@ from sync.report.page_seasons import seasons_section
 from sync.report.page_template import BODY, PAGE
 from sync.report.page_watched import watched_sections
 from sync.report.table import Fact, block_facts, register_table
+from sync.report.template import page_environment
 
 _NONE = "–"
 #: What a reader has to know of every figure, whatever the block.
@@ -93,7 +93,7 @@ def report_body(
     """
     watched = watched or watched_of(register)
     to_cell = href or (lambda cell: f"#{prefix}-{cell}")
-    return Markup(_environment().from_string(BODY).render(
+    return Markup(page_environment().from_string(BODY).render(
         block=document["block"], day=day_words(document["on"], say),
         known_by=document["known_by"], say=say, href=to_cell, prefix=prefix,
         linked=href is not None, key=map_key(document, say=say),
@@ -145,7 +145,7 @@ def report_page(
     if made_on is not None:
         made = day_words(made_on.isoformat(), say)
         foot = " · ".join((foot, say("made on {day}").format(day=made)))
-    return _environment().from_string(PAGE).render(
+    return page_environment().from_string(PAGE).render(
         lang=lang, name=name, title=title,
         css=Markup(REPORT_CSS + MAP_CSS + foot_css(name, foot)),
         body=report_body(register, document, doubts, number=number, layers=layers,
@@ -162,11 +162,6 @@ def _layer(
             "key": map_key(document, layer=layer, say=say),
             "map": block_map(register, document, layer=layer, href=href, prefix=f"map-{name}",
                              say=say)}
-
-
-def _environment() -> Environment:
-    return Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, keep_trailing_newline=True)
 
 
 def _totals(document: Mapping[str, Any], say: Say) -> list[Fact]:

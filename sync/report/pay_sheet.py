@@ -10,7 +10,6 @@ from datetime import date, tzinfo
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
-from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from sync.intake.merge import Undone
@@ -18,6 +17,7 @@ from sync.register.build import Register
 from sync.report.pay import BagPaid, PersonDay, Sums, sums_of_bags
 from sync.report.pay_rows import clock_span
 from sync.report.rounding import BAG_KG, rounded
+from sync.report.template import page_environment
 
 #: A cell less likely than this is not told alone.
 _SURE = 0.95
@@ -74,7 +74,7 @@ def pay_sheet(
     zone = ZoneInfo(register.block.zone)
     shown = _Shown(say, number, zone, register.block.zone, person)
     call = next((one.call for one in register.block.people if one.code == person), "")
-    return _environment().from_string(_PAGE).render(
+    return page_environment().from_string(_PAGE).render(
         lang=lang, css=Markup(_CSS), say=say, block=register.block.name,
         title=say("Bags of {person}", person=f"{person} {call}".strip()),
         span=say("{from_day} to {to_day}", from_day=day_words(first), to_day=day_words(last)),
@@ -148,11 +148,6 @@ class _Shown:
 
     def _kg(self, kg: float, bags: float) -> str:
         return "–" if not bags else f"{self.number(rounded(kg, BAG_KG), 1)} ({self._bags(bags)})"
-
-
-def _environment() -> Environment:
-    return Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, keep_trailing_newline=True)
 
 
 _CSS = """

@@ -9,13 +9,13 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from sync.plan.plots.draw import Draw, Walk
 from sync.report.page_css import REPORT_CSS
 from sync.report.plots_file import place_deg
 from sync.report.plots_map import walk_map
+from sync.report.template import page_environment
 
 CAUTIONS = (
     ("Tell somebody where you go and until when; test on the site how you would call for help. "
@@ -85,9 +85,7 @@ def draw_page(draw: Draw) -> str:
     str
         HTML; each surveyor's day on a page of its own.
     """
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, keep_trailing_newline=True)
-    return environment.from_string(_PAGE).render(
+    return page_environment().from_string(_PAGE).render(
         title=f"{draw.register.block.name}, plots of {draw.register.on}",
         css=Markup(REPORT_CSS + _SHEET_CSS), cautions=CAUTIONS, how=_HOW,
         walks=[_walk(draw, walk) for walk in draw.walks],

@@ -24,15 +24,13 @@ from sync.picks.ledger.labels import sources_of
 from sync.picks.ledger.order import moves_of
 from sync.picks.sources import Label
 
-#: Bags laid so soon after others of the same label lie on the same pile, though the season turned
-#: between: as far as days of one pick may be apart (`same_pick_days`).
-_SAME_PILE = timedelta(days=28)
 _GREW: Mapping[str, Grew] = MappingProxyType(
     {"arrived": "grew_on_the_way", "dried": "grew_at_the_shed"})
 
 
 def ledger_of(
-    bags: Iterable[BagSeen], noted: Iterable[BatchSeen], *, on: date, season_start: tuple[int, int]
+    bags: Iterable[BagSeen], noted: Iterable[BatchSeen], *, on: date,
+    season_start: tuple[int, int], same_pile_days: int,
 ) -> Ledger:
     """Follow the bags of a block.
 
@@ -46,6 +44,9 @@ def ledger_of(
         The day asked about; what happened later is left out, whenever it became known.
     season_start : tuple of int
         Month and day on which a season begins.
+    same_pile_days : int
+        Bags laid at most so long after others of the same label lie on the same pile, though the
+        season turned between: as far as days of one pick may be apart.
 
     Returns
     -------
@@ -57,7 +58,8 @@ def ledger_of(
     for bag in known.values():
         if bag.pile is not None:
             laid[bag.pile, season_of(bag.day, season_start)].append(bag)
-    run = _Run(laid, batches_of(noted, on=on, season_start=season_start))
+    run = _Run(laid, batches_of(noted, on=on, season_start=season_start),
+               timedelta(days=same_pile_days))
     run.all_moves()
     return Ledger(
         on, season_start, known, dict(sorted(run.piles.items())),
@@ -74,9 +76,10 @@ class _Run:
     """Piles and batches while bags change hands."""
 
     def __init__(
-        self, laid: Mapping[Label, Sequence[BagSeen]], batches: Sequence[Batch]
+        self, laid: Mapping[Label, Sequence[BagSeen]], batches: Sequence[Batch],
+        same_pile: timedelta,
     ) -> None:
-        self._laid = laid
+        self._laid, self._same_pile = laid, same_pile
         self.piles = {label: _held(bags) for label, bags in laid.items()}
         self.moving = [batch for batch in batches if batch.first is not None]
         by_key = {batch.key: batch for batch in batches}
@@ -96,7 +99,7 @@ class _Run:
         for source, is_batch in sources:
             before = (source[0], source[1] - 1)
             if not is_batch and before in self._laid and (
-                    self._laid[source][0].day - self._laid[before][-1].day <= _SAME_PILE):
+                    self._laid[source][0].day - self._laid[before][-1].day <= self._same_pile):
                 yield before, False
             yield source, is_batch
 

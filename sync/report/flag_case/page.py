@@ -7,7 +7,6 @@ Rule 2: the body has no style and no script; the page by itself brings its style
 from collections.abc import Mapping
 from datetime import date
 
-from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from sync.report.flag_case.map import case_map
@@ -16,6 +15,7 @@ from sync.report.flag_case.told import folio_of
 from sync.report.map import MAP_CSS
 from sync.report.page_css import REPORT_CSS, foot_css
 from sync.report.page_template import PAGE
+from sync.report.template import page_environment
 
 _BODY = """<div class="report case">
 <p>{{ folio.under }}.</p>
@@ -71,7 +71,7 @@ def case_body(told: Dossier) -> Markup:
         One `<div class="report case">`.
     """
     values: Mapping[str, object] = {"folio": folio_of(told), "map": case_map(told), "key": _KEY}
-    return Markup(_environment().from_string(_BODY).render(values))
+    return Markup(page_environment().from_string(_BODY).render(values))
 
 
 def case_page(told: Dossier, *, made_on: date | None = None) -> str:
@@ -93,10 +93,6 @@ def case_page(told: Dossier, *, made_on: date | None = None) -> str:
     foot = f"register of {say_day(told.register.on)}"
     if made_on is not None:
         foot += f" · made on {say_day(made_on)}"
-    return _environment().from_string(PAGE).render(
+    return page_environment().from_string(PAGE).render(
         lang="en", name=title, title=f"{name}: {title}",
         css=Markup(REPORT_CSS + MAP_CSS + CASE_CSS + foot_css(name, foot)), body=case_body(told))
-
-
-def _environment() -> Environment:
-    return Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)

@@ -8,7 +8,6 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from sync.register.build import Register
@@ -22,6 +21,7 @@ from sync.report.map_words import day_words
 from sync.report.page_css import REPORT_CSS, foot_css
 from sync.report.page_flags import sentence
 from sync.report.page_template import PAGE
+from sync.report.template import page_environment
 
 _BODY = """<div class="report land">
 <p>{{ under }}</p>
@@ -99,7 +99,7 @@ def land_page(
     if made_on is not None:
         foot += f" · made on {day_words(made_on.isoformat())}"
     sums = document["made_of"]
-    body = _environment().from_string(_BODY).render(
+    body = page_environment().from_string(_BODY).render(
         under=(f"For the landowner and the council. Register of {day}{known}. Weights are dry: of "
                f"moss with {register.tunables.shed_moisture_pct:g} % water left in it."),
         map=block_map(register, document, prefix="land"), key=map_key(document),
@@ -111,10 +111,6 @@ def land_page(
               f"{sums['records'][:12]}, program {sums['program']}: the same four give the same "
               "page. Every figure can be traced to its records by the owner."))
     title = f"{name}: what the ground yields and how it is kept"
-    return _environment().from_string(PAGE).render(
+    return page_environment().from_string(PAGE).render(
         lang="en", name=title, title=title,
         css=Markup(REPORT_CSS + MAP_CSS + LAND_CSS + foot_css(name, foot)), body=Markup(body))
-
-
-def _environment() -> Environment:
-    return Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)

@@ -6,7 +6,6 @@ Rule 2: nothing on paper depends on colour.
 
 from typing import Any
 
-from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from sync.plan.lifts.values import LiftPlan
@@ -17,6 +16,7 @@ from sync.report.lifts.text import cost_lines
 from sync.report.lifts.told import RECORD, SAFETY, basis_lines, head_line, warning_lines
 from sync.report.page_css import REPORT_CSS, foot_css
 from sync.report.plots_table import Rows
+from sync.report.template import page_environment
 
 _CSS = """
 .report .safety { border: 2px solid #000; padding: .4rem .6rem; font-weight: 600; }
@@ -85,7 +85,7 @@ def lifts_page(plan: LiftPlan) -> str:
     str
         HTML.
     """
-    return _environment().from_string(_PAGE).render(
+    return page_environment().from_string(_PAGE).render(
         title=f"{plan.register.block.name}, lifts of {plan.on}",
         css=Markup(REPORT_CSS + _CSS + foot_css(plan.register.block.name, f"lifts of {plan.on}")),
         **_told(plan))
@@ -107,8 +107,3 @@ def _cards(plan: LiftPlan) -> Rows:
     return Rows(("done", *rows.columns[1:where], "from", *rows.columns[where + 1:]), rows.left,
                 tuple(("☐", *row[1:where], from_words(row[where]), *row[where + 1:])
                       for row in rows.rows))
-
-
-def _environment() -> Environment:
-    return Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, keep_trailing_newline=True)

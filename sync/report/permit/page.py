@@ -7,7 +7,6 @@ Rule 2: several permits have a page each.
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from sync.register.build import Register
@@ -17,6 +16,7 @@ from sync.report.page_css import REPORT_CSS, foot_css
 from sync.report.page_template import PAGE
 from sync.report.permit.facts import facts, pick_table
 from sync.report.permit.heads import head_lines, made_line, title
+from sync.report.template import page_environment
 
 #: A return with its register and the register's document, which its map shows.
 Printed = tuple[Mapping[str, Any], Register, Mapping[str, Any]]
@@ -80,7 +80,7 @@ def return_body(returns: Sequence[Printed]) -> Markup:
     Markup
         A section each; `RETURN_CSS`, the report's and the map's style sheets say its looks.
     """
-    return Markup(_environment().from_string(_BODY).render(
+    return Markup(page_environment().from_string(_BODY).render(
         returns=[_shown(i, *one) for i, one in enumerate(returns, 1)]))
 
 
@@ -101,13 +101,9 @@ def return_page(returns: Sequence[Printed]) -> str:
     name = f"{block}: return to the authority"
     foot = ", ".join(dict.fromkeys(
         f"{one['permit']['permit']} {one['year']['from'][:4]}" for one, _, _ in returns))
-    return _environment().from_string(PAGE).render(
+    return page_environment().from_string(PAGE).render(
         lang="en", name=name, title=name, body=return_body(returns),
         css=Markup(REPORT_CSS + MAP_CSS + RETURN_CSS + foot_css(block, foot)))
-
-
-def _environment() -> Environment:
-    return Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
 
 
 def _shown(

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
+from sync.block import MOST_HOOK_KG
 from sync.errors import SettingsError
 from sync.plan.lifts.plan import plan_lifts
 from sync.plan.lifts.values import Lift, LiftPlan, PileLifts
@@ -25,8 +26,6 @@ from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
 from sync.shed.words import ShedWords, message
 
-#: No hook of a helicopter carries more. [kg]
-_MOST_KG = 20_000.0
 _PILES = (message("pile"), message("bags"), message("wet bag, kg"), message("weighed"),
           message("a sling"), message("lifts"), message("about kg"), message("place"))
 _CARDS = (message("lift"), message("done"), message("note as"), message("from"), message("bags"),
@@ -64,7 +63,7 @@ def lifts_part(page: Page, register: Register) -> dict[str, Any]:
     limit = _limit_of(typed)
     wrong = [] if limit is not None or not typed.strip() else [
         words("“{limit}” is no hook limit: write kg, above 0 and at most {most}",
-              limit=typed[:20], most=words.number(_MOST_KG))]
+              limit=typed[:20], most=words.number(MOST_HOOK_KG))]
     piles = piles_waiting(register)
     part: dict[str, Any] = {
         "alone": page.link("/plan/lifts", limit_kg=typed if limit is not None else ""),
@@ -88,7 +87,7 @@ def _limit_of(typed: str) -> float | None:
         limit = float(typed.replace(",", "."))
     except ValueError:
         return None
-    return limit if 0.0 < limit <= _MOST_KG else None
+    return limit if 0.0 < limit <= MOST_HOOK_KG else None
 
 
 def _planned(words: ShedWords, plan: LiftPlan) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from sync.intake.events import events_of
 from sync.intake.merge import merge
 from sync.picks.ledger.balance import Balance, balance_of_seasons
 from sync.picks.ledger.follow import ledger_of
+from sync.settings import Tunables
 
 START = (7, 1)
 FIRST = date(2025, 9, 1)
@@ -62,7 +63,8 @@ def events(notes, *, order=None):
 def ledger(notes, on=299, *, order=None):
     found = events(notes, order=order)
     on = on if isinstance(on, date) else day_of(on)
-    return ledger_of(found.bags, found.batches, on=on, season_start=START)
+    return ledger_of(found.bags, found.batches, on=on, season_start=START,
+                     same_pile_days=Tunables().same_pick_days)
 
 
 def balance(notes, on=299, season=2025):
