@@ -105,7 +105,7 @@ def head_lines(plan: SeasonPlan, name: str) -> list[str]:
     return [
         (f"{name}: seasons {first.season} to {last.season}, by what is known on {plan.on}; "
          f"season {last.season} ends {last.last}"),
-        _solved(plan),
+        _solved(plan), *_differs(plan),
     ]
 
 
@@ -118,9 +118,16 @@ def _solved(plan: SeasonPlan) -> str:
     gap = _pct(plan.gap or 0.0)
     if plan.status == "limit":
         return (f"The time limit of {plan.limit_s:g} s was hit: another plan may be better by "
-                f"{gap} at most, and another run may give another plan.")
-    again = "; another run may give one as good" if plan.in_turns else ""
-    return f"Solved ({asked}): no other plan is better by more than {gap}{again}."
+                f"{gap} at most.")
+    return f"Solved ({asked}): no other plan is better by more than {gap}."
+
+
+def _differs(plan: SeasonPlan) -> list[str]:
+    """Say of a plan searched for in turns that the next run may give another."""
+    if not plan.in_turns or plan.gap is None:
+        return []
+    return [("So many cells are searched in turns cut off by time: another run may give another "
+             f"plan, none better than this by more than {_pct(plan.gap)}.")]
 
 
 def _pct(share: float) -> str:
@@ -215,7 +222,8 @@ def plan_document(plan: SeasonPlan) -> dict[str, Any]:
             "never": list(wishes.never), "with_unsurveyed": wishes.with_unsurveyed,
             "least_kg": wishes.least_kg, "gap": plan.gap_wanted, "limit_s": plan.limit_s,
         },
-        "status": plan.status, "gap": plan.gap, "clash": list(plan.clash),
+        "status": plan.status, "gap": plan.gap, "in_turns": plan.in_turns,
+        "clash": list(plan.clash),
         "seasons": [_season(one) for one in plan.seasons],
         "picks": [pick_row(one) for one in plan.picks],
         "not_planned": [{"cell": cell, "why": why} for cell, why in plan.idle.items()],

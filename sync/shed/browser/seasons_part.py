@@ -30,6 +30,9 @@ _SOLVED = {
     "infeasible": message("No plan keeps all these rules."),
     "nothing": message("Time ran out before a plan was found: ask for less."),
 }
+#: ... and of one whose search was cut off by time.
+_IN_TURNS = message("So many cells are searched in turns cut off by time: another run may give "
+                    "another plan, none better than this by more than {gap} %.")
 
 
 async def seasons(visit: Visit) -> Response:
@@ -111,12 +114,18 @@ def _said(words: ShedWords, plan: SeasonPlan, view: View, by: View) -> list[str]
     first, last = plan.seasons[0].span, plan.seasons[-1].span
     said = [words("Seasons {first} to {last}, by the register of {day}.",
                   first=str(first.season), last=str(last.season), day=words.day(plan.on)),
-            words(_SOLVED[plan.status], gap=words.number(100.0 * (plan.gap or 0.0), 1))]
+            words(_SOLVED[plan.status], gap=_gap(words, plan))]
+    if plan.in_turns and plan.gap is not None:
+        said.append(words(_IN_TURNS, gap=_gap(words, plan)))
     if by.mark != view.mark or by.register.on != view.register.on:
         said.append(words("The register has changed since: compute again."))
     if plan.status in {"optimal", "limit"} and not plan.picks:
         said.append(words("Nothing can be picked in these seasons by what is known."))
     return [*said, *_asked(words, plan.wishes)]
+
+
+def _gap(words: ShedWords, plan: SeasonPlan) -> str:
+    return words.number(100.0 * (plan.gap or 0.0), 1)
 
 
 def _asked(words: ShedWords, wishes: Wishes) -> list[str]:

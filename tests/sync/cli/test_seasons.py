@@ -43,6 +43,19 @@ def test_the_table_fits_and_says_gap_limit_cap_and_range(fallow, folder):
     assert err == ""
 
 
+def test_2026_11_28_a_plan_searched_in_turns_says_that_the_next_may_differ(
+    fallow, folder, monkeypatch
+):
+    told = "another run may give another plan"
+    whole, as_json = plan(fallow, folder)[1], json.loads(plan(fallow, folder, "--json")[1])
+    assert told not in whole
+    assert not as_json["in_turns"]
+
+    monkeypatch.setattr("sync.plan.solve._FEW_COLUMNS", 0)
+    assert told in " ".join(plan(fallow, folder)[1].split())
+    assert json.loads(plan(fallow, folder, "--json")[1])["in_turns"]
+
+
 def test_more_than_eight_seasons_have_a_row_each(fallow, folder):
     code, out, _ = plan(fallow, folder, "--years", 11)
 

@@ -72,6 +72,25 @@ def test_the_form_has_the_seasons_worked_out_and_the_page_shows_them(owner):
     assert rows(look(owner, "/plan/seasons")) == found
 
 
+@pytest.mark.parametrize(("language", "told"), [
+    ("en", "another run may give another plan, none better than this by more than"),
+    ("es", "otro cálculo puede dar otro plan, ninguno mejor que este en más de un")])
+def test_2026_11_28_a_plan_searched_in_turns_says_that_the_next_may_differ(
+    owner, monkeypatch, language, told
+):
+    ask(owner)
+    assert told not in said(look(owner, "/plan/seasons"))
+
+    monkeypatch.setattr("sync.plan.solve._FEW_COLUMNS", 0)
+    ask(owner)
+    look(owner)
+    made = owner.here.shed.seasons.state().made.plan
+    owner.post("/language", page="/plan", language=language)
+    text = said(look(owner, "/plan/seasons"))
+    assert made.in_turns
+    assert f"{told} {100.0 * made.gap:.1f}".replace(".", "," if language == "es" else ".") in text
+
+
 def test_a_clash_is_told_on_the_page(owner):
     ask(owner, at_least="900")
 
