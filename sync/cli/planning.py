@@ -1,4 +1,8 @@
-"""The seasons planned for a command: with a clock, and with the solver's own chatter kept off."""
+"""The seasons planned for a command: with a clock, and with the solver's own chatter kept off.
+
+Rule 1: HiGHS prints some lines past every option of its own and past Python's streams, straight to
+the process's stdout; so it is kept off there, and only while nothing of ours is written to it.
+"""
 
 import contextlib
 import os
@@ -26,13 +30,16 @@ def planned(register: Register, wishes: Wishes, *, gap: float, limit_s: float) -
     limit_s : float
         Longest time for the solver. [s]
     """
-    with progress_console().status("planning"), _solver_is_quiet():
+    with progress_console().status("planning"), solver_is_quiet():
         return plan_seasons(register, wishes, gap=gap, limit_s=limit_s, clock=time.monotonic)
 
 
 @contextlib.contextmanager
-def _solver_is_quiet() -> Iterator[None]:
-    """Send what the solver's library prints by itself to nowhere: stdout holds results only."""
+def solver_is_quiet() -> Iterator[None]:
+    """Send what the solver's library prints by itself to nowhere: stdout holds results only.
+
+    The whole process is quiet meanwhile, all its threads too.
+    """
     sys.stdout.flush()
     try:
         kept = os.dup(1)

@@ -10,6 +10,7 @@ import segno
 import typer
 
 from sync.cli.intake import Folder
+from sync.cli.planning import solver_is_quiet
 from sync.cli.shown import now, say
 from sync.disk.certificate import Certificate, shed_certificate
 from sync.disk.owner_key import OWNER_KEY_FILE, owner_key
@@ -37,7 +38,9 @@ def shed(
         _welcome(folder, running)
         running.rebuilder.start()
         try:
-            server_of(app_of(running), certificate, running.limits).run(sockets=[door])
+            # All that goes to stdout is said; the log goes to stderr.
+            with solver_is_quiet():
+                server_of(app_of(running), certificate, running.limits).run(sockets=[door])
         finally:
             running.rebuilder.stop()
 

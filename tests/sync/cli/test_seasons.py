@@ -7,7 +7,7 @@ import os
 
 import pytest
 
-from sync.cli.planning import _solver_is_quiet
+from sync.cli.planning import solver_is_quiet
 
 PERMIT = """
 [[permit]]
@@ -118,7 +118,7 @@ def test_an_empty_folder_is_told(fallow, tmp_path):
 
 
 def test_what_the_solver_prints_does_not_reach_the_results(capfd):
-    with _solver_is_quiet():
+    with solver_is_quiet():
         os.write(1, b"chatter")
     os.write(1, b"result")
 

@@ -39,12 +39,12 @@ def open_here() -> Iterator[Callable[..., Any]]:
 
 
 @pytest.fixture
-def open_shed() -> Iterator[Callable[[Path], Any]]:
+def open_shed() -> Iterator[Callable[..., Any]]:
     """Open real sheds on block folders, each in a process of its own; all close at the end."""
     opened: list[Any] = []
 
-    def start(folder: Path) -> Any:
-        running = running_shed.Running(folder)
+    def start(folder: Path, **told: Any) -> Any:
+        running = running_shed.Running(folder, **told)
         opened.append(running)
         return running.start()
 

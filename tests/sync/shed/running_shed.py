@@ -32,13 +32,17 @@ START = datetime(2025, 11, 10, 19, tzinfo=UTC)
 
 @dataclasses.dataclass
 class Running:
-    """One server; `port` stays the same when it is started again."""
+    """One server; `port` stays the same when it is started again.
+
+    `before` is Python that its process runs first.
+    """
 
     folder: Path
     port: int = 0
     code: str = ""
     pin: str = ""
     process: subprocess.Popen[bytes] | None = None
+    before: str = ""
 
     @property
     def address(self) -> str:
@@ -55,8 +59,8 @@ class Running:
     def start(self) -> "Running":
         log = (self.folder.parent / f"{self.folder.name}.log").open("ab")
         self.process = subprocess.Popen(
-            [sys.executable, "-c", "from sync.cli import main; main()", "shed", str(self.folder),
-             "--host", "127.0.0.1", "--port", str(self.port)],
+            [sys.executable, "-c", f"{self.before}\nfrom sync.cli import main; main()", "shed",
+             str(self.folder), "--host", "127.0.0.1", "--port", str(self.port)],
             stdout=subprocess.PIPE, stderr=log, env={**os.environ, "PYTHONUNBUFFERED": "1"})
         log.close()
         said = b""

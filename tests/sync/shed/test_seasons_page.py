@@ -1,5 +1,6 @@
 """SEASONS on the page Plan: asked for by the form, worked out, shown, and in the report."""
 
+import signal
 from datetime import date
 
 import pytest
@@ -135,3 +136,22 @@ def test_of_wishes_sent_while_one_is_worked_out_the_last_is_kept(owner):
     state = desk.wait(most_s=60.0)
     assert state.busy is None
     assert state.made.plan.wishes == Wishes(2)
+
+
+#: HiGHS prints some lines past its options, on blocks too large for a test: this always does.
+CHATTER = """
+import os, uvicorn
+serves = uvicorn.Server.run
+def chatters(server, **given):
+    os.write(1, b"chatter")
+    serves(server, **given)
+uvicorn.Server.run = chatters
+"""
+
+
+def test_2026_11_28_what_a_library_prints_does_not_reach_the_sheds_stdout(small, open_shed):
+    shed = open_shed(small().folder, before=CHATTER)
+
+    shed.process.send_signal(signal.SIGINT)
+    assert shed.process.stdout.read() == b""
+    assert "chatter" not in shed.log
