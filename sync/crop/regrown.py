@@ -2,6 +2,7 @@
 
 Rule 1: the mark is by quadrats from before the pick, the second figure by those after it alone.
 Rule 2: only drawn quadrats teach; whoever chooses the place finds what he expects.
+Rule 3: which survey teaches does not hang on what it found, or the rate drifts upwards.
 """
 
 from collections.abc import Callable, Sequence
@@ -58,7 +59,7 @@ def regrown_cell(
     -------
     Regrown or None
         Of its first pick; None without a rested survey before it, without its kg, or without a
-        survey after it and before the next.
+        survey after it and before the next. The first survey once its rest is over teaches.
     """
     picks = [p for p in facts.picks if not p.touch]
     whole = picks[0].made.whole if picks else None
@@ -94,10 +95,16 @@ def regrown_cell(
 
 
 def _survey_after(picks: Sequence[JudgedPick], surveys: Sequence[Survey]) -> Survey | None:
-    """Give the last survey by drawn quadrats after the first pick and before the second."""
+    """Give the first survey by drawn quadrats once the rest is over, else the last while resting.
+
+    Not the last before the second pick: a survey that found much is followed by a pick, one that
+    found little by another survey.
+    """
+    first = picks[0]
     until = picks[1].made.first if len(picks) > 1 else date.max
-    found = [s for s in surveys if not s.by_eye and picks[0].made.last < s.day <= until]
-    return found[-1] if found else None
+    found = [s for s in surveys if not s.by_eye and first.made.last < s.day <= until]
+    rested = [s for s in found if first.rest_ends is not None and s.day >= first.rest_ends]
+    return rested[0] if rested else found[-1] if found else None
 
 
 def _mark(

@@ -105,3 +105,15 @@ def test_2026_11_25_a_bag_type_that_nobody_fills_makes_growth_no_less_known(made
     two = made.mire(bags=(*one.bags, made.BagType("bale", 180.0, 15.0)))
     plain, other = (made.register(book, AGAIN, block).crop.learned for block in (one, two))
     assert other.growth == plain.growth
+
+
+def test_2026_11_28_a_cell_read_again_because_it_was_low_teaches_by_its_first_survey(made, book):
+    # Of cells measured after their rest those found full are picked and those found poor are read
+    # again: while the last survey taught, chance lows were exchanged and chance highs were kept.
+    book.bags(PICKED, "B02", 300)
+    book.quadrat(date(2026, 2, 20), "B02", 30, (60, 70))
+    rested = date(2030, 3, 1)
+    for day, cover in ((rested, 20), (date(2031, 3, 1), 60)):
+        book.quadrat(day, "B02", cover, (80, 100))
+    (one,) = learned(made, book, date(2031, 4, 1)).regrown
+    assert one.years == pytest.approx((rested - PICKED).days / 365.25)
