@@ -164,6 +164,8 @@ def decode_track(record: Mapping[str, Any]) -> list[Fix]:
 
 
 def _within(value: object, low: float, high: float) -> float | None:
+    if type(value) is float:  # most are, and a season has a hundred thousand of them
+        return value if low <= value <= high and math.isfinite(value) else None
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
         return None
     try:

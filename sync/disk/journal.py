@@ -7,7 +7,6 @@ Rule 3: what waits keeps its line as it came, until it passes a new check.
 """
 
 import dataclasses
-import hashlib
 import json
 import sqlite3
 import time
@@ -21,17 +20,17 @@ from typing import Any, Self
 import numpy as np
 
 from fieldapp.record import canonical, name_of, problems, stamp, sum_of
-from sync.disk.track_heads import TABLES, bodies_in, packs_of, tracks_of_packs
+from sync.disk.track_heads import TABLES, Packs, bodies_in, tracks_of_packs
 from sync.errors import DiskError, IntakeError
 from sync.intake.check import Aside, Held
 from sync.intake.heads import Tracks, to_read, without
+from sync.intake.sums import records_sum
 from sync.report.sheet import held_spans
 
 JOURNAL_FILE = "journal.sqlite"
 #: How long one process waits for another before it says so. [s]
 _WAIT_S = 20.0
 _RETRY_S = 0.02
-_ROWS = 65536
 _TABLES = """
 CREATE TABLE IF NOT EXISTS record (
   name TEXT NOT NULL, total TEXT NOT NULL, body BLOB NOT NULL,
@@ -63,6 +62,25 @@ class Taken:
     new: int
     known: int
     aside: int
+
+
+@dataclasses.dataclass(frozen=True)
+class Apart:
+    """Every record held, plain tracks by their heads alone.
+
+    Attributes
+    ----------
+    held : tuple of Held
+        All but plain tracks, by name and sum.
+    tracks : Tracks
+        Plain tracks that nothing else names; their bodies are read when asked for.
+    records_sum : str
+        Of all names and sums.
+    """
+
+    held: tuple[Held, ...]
+    tracks: Tracks
+    records_sum: str
 
 
 class ShedJournal:
@@ -216,35 +234,36 @@ class ShedJournal:
             for name, total, body, seal in rows
         )
 
-    def held_apart(self, *, clock_off_s: float) -> tuple[tuple[Held, ...], Tracks]:
+    def held_apart(self, *, clock_off_s: float, packs: Packs | None = None) -> Apart:
         """Give every record held but plain tracks, of which there are a hundred to one.
 
         Parameters
         ----------
         clock_off_s : float
             The most by which phone and satellite time may differ. [s]
+        packs : Packs, optional
+            Those that were read before; no figure changes by it.
 
         Returns
         -------
-        held : tuple of Held
-            By name and sum.
-        tracks : Tracks
-            The plain tracks that nothing else names; their bodies are read when asked for.
+        Apart
+            What is read, and the heads of what is not.
         """
         with _said_plainly(self._path):
             self._db.execute("BEGIN")
             try:
-                packs = packs_of(self._db)
-                others = [row for pack in packs for row in pack.others]
-                tracks = tracks_of_packs(packs, self._reader())
-                held = self._held_in(others)
+                all_packs = (packs or Packs()).all_of(self._db)
+                held = [one for pack in all_packs for one in pack.others]
+                tracks = tracks_of_packs(all_packs, self._reader())
+                total = records_sum(held, tracks)
                 full = to_read(tracks, held, self.waiting(), clock_off_s=clock_off_s)
                 held += self._held_in([
                     row for device, numbers in full.items() for heads in [tracks.of(device)]
                     for row in heads["row"][np.isin(heads["seq"], numbers)].tolist()])
             finally:
                 self._db.execute("COMMIT")
-        return tuple(sorted(held, key=lambda one: (one.name, one.total))), without(tracks, full)
+        held.sort(key=lambda one: (one.name, one.total))
+        return Apart(tuple(held), without(tracks, full), total)
 
     def _held_in(self, rows: Sequence[int]) -> list[Held]:
         """Give the records in some rows."""
@@ -266,20 +285,6 @@ class ShedJournal:
                 return bodies_in(db, rows, path.name)
 
         return read
-
-    def records_sum(self) -> str:
-        """Sum up the names and sums of all records, as canonical JSON of their sorted pairs."""
-        total = hashlib.sha256(b"[")
-        with _said_plainly(self._path):
-            rows = self._db.execute(
-                """SELECT '["' || name || '","' || total || '"]' FROM record"""
-                " ORDER BY name, total")
-            between = ""
-            while part := [pair for (pair,) in rows.fetchmany(_ROWS)]:
-                total.update((between + ",".join(part)).encode())
-                between = ","
-        total.update(b"]")
-        return total.hexdigest()
 
     def waiting(self, known_by: datetime | None = None) -> tuple[Aside, ...]:
         """Give every line that waits, or waited by a time, by file and line."""
@@ -410,7 +415,7 @@ class ShedJournal:
                 db.execute("UPDATE aside SET raw = 'let go of: ' || ? || line WHERE passed = 1"
                            " AND name = ?", (total, name))
             db.execute(_STAYS)
-            db.execute("DELETE FROM head")
+            db.execute("DELETE FROM pack")
         with _said_plainly(self._path):
             for words in ("PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM",
                           "PRAGMA wal_checkpoint(TRUNCATE)"):

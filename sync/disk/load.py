@@ -8,6 +8,7 @@ import fieldapp
 from sync.block import Block
 from sync.disk.folder import load_block
 from sync.disk.journal import ShedJournal
+from sync.disk.kept import KeptMemo, KeptReads
 from sync.disk.memo import DiskMemo
 from sync.register.build import Inputs
 
@@ -15,7 +16,8 @@ _FIRST_YEAR, _LAST_YEAR = 1900, 2999
 
 
 def load_inputs(
-    folder: Path, *, known_by: datetime | None = None, tracks_apart: bool = True
+    folder: Path, *, known_by: datetime | None = None, tracks_apart: bool = True,
+    kept: KeptReads | None = None,
 ) -> Inputs:
     """Read all that a register is made of.
 
@@ -28,6 +30,8 @@ def load_inputs(
     tracks_apart : bool
         Whether tracks may stay unread until they are asked for; no figure changes by it. What
         arrived by a time is always read.
+    kept : KeptReads, optional
+        What was read for the register before, of all that is known; no figure changes by it.
 
     Returns
     -------
@@ -44,9 +48,11 @@ def load_inputs(
     block, tunables = load_block(folder)
     with ShedJournal(folder) as journal:
         if tracks_apart and known_by is None:
-            held, tracks = journal.held_apart(clock_off_s=tunables.clock_off_s)
-            return Inputs(block, tunables, held, journal.waiting(), fieldapp.__version__, None,
-                          DiskMemo(folder), tracks, journal.records_sum())
+            reads = kept or KeptReads()
+            apart = journal.held_apart(clock_off_s=tunables.clock_off_s, packs=reads.packs)
+            memo = DiskMemo(folder) if kept is None else KeptMemo(DiskMemo(folder), kept)
+            return Inputs(block, tunables, apart.held, journal.waiting(), fieldapp.__version__,
+                          None, memo, apart.tracks, apart.records_sum)
         return Inputs(
             block, tunables, journal.held(known_by), journal.waiting(known_by),
             fieldapp.__version__, known_by, DiskMemo(folder),

@@ -8,8 +8,13 @@ Rule 3: swaths show where people walked; the file is only the owner's, and goes 
 import contextlib
 import os
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
+from sync.errors import IntakeError
+
+T = TypeVar("T")
 MEMO_FILE = "walks.sqlite"
 _WAIT_S = 1.0
 _PRIVATE = 0o600
@@ -27,19 +32,25 @@ class DiskMemo:
     def __init__(self, folder: Path) -> None:
         self._path = folder / MEMO_FILE
         self._new: dict[str, bytes] = {}
+        self._db: sqlite3.Connection | None = None
 
-    def get(self, key: str) -> bytes | None:
-        """Give what is remembered; None if nothing is, or it cannot be read."""
-        if key in self._new:
-            return self._new[key]
-        if not self._path.is_file():
-            return None
+    def read(self, key: str, reader: Callable[[bytes], T]) -> T | None:
+        """Give what is remembered, as `reader` reads it; None if nothing is, or it is damaged."""
+        said = self._new.get(key) or self._get(key)
+        with contextlib.suppress(IntakeError):
+            return None if said is None else reader(said)
+        return None
+
+    def _get(self, key: str) -> bytes | None:
+        """Read from disk; the file stays open until `keep`, for a register asks thousands."""
         try:
-            with contextlib.closing(self._open()) as db:
-                row = db.execute("SELECT value FROM memo WHERE key = ?", (key,)).fetchone()
+            if self._db is None and self._path.is_file():
+                self._db = self._open()
+            row = self._db and self._db.execute(
+                "SELECT value FROM memo WHERE key = ?", (key,)).fetchone()
         except sqlite3.Error:
             return None
-        return None if row is None else bytes(row[0])
+        return bytes(row[0]) if row else None
 
     def put(self, key: str, value: bytes) -> None:
         """Remember; written to disk by `keep`."""
@@ -47,6 +58,9 @@ class DiskMemo:
 
     def keep(self) -> None:
         """Write what is new to disk; without room or leave it is let go of."""
+        if self._db is not None:
+            self._db.close()
+            self._db = None
         if not self._new:
             return
         with contextlib.suppress(sqlite3.Error, OSError):
@@ -59,7 +73,7 @@ class DiskMemo:
         self._new = {}
 
     def _open(self) -> sqlite3.Connection:
-        db = sqlite3.connect(self._path, timeout=_WAIT_S)
+        db = sqlite3.connect(self._path, timeout=_WAIT_S, check_same_thread=False)
         db.execute("PRAGMA secure_delete = ON")
         return db
 

@@ -1,11 +1,12 @@
-"""Heads of tracks in the shed's journal: packed by thousands of rows, rebuilt at will.
+"""Records in the shed's journal packed by a thousand rows: heads of tracks, all others whole.
 
-Rule 1: nothing here is the only copy of anything; heads go with any change of their records.
+Rule 1: nothing here is the only copy of anything; a pack goes with any change of its records.
 Rule 2: what cannot be packed now, for want of room or leave, is read from the records.
 """
 
 import contextlib
 import dataclasses
+import hashlib
 import json
 import sqlite3
 from collections.abc import Callable, Mapping, Sequence
@@ -14,101 +15,150 @@ from typing import Any
 import numpy as np
 
 from sync.errors import DiskError
+from sync.intake.check import Held
 from sync.intake.heads import HEAD, Heads, Tracks, head_of
 
-#: Rows of one pack.
-_PACK = 4096
+#: Rows of one pack; the rows after the last full one are read each time.
+_PACK = 1024
+#: Packs of former programs held no other records; they are let go of.
 TABLES = """
-CREATE TABLE IF NOT EXISTS head (
-  first INTEGER PRIMARY KEY, last INTEGER NOT NULL, ends TEXT NOT NULL, codes TEXT NOT NULL,
-  packed BLOB NOT NULL, others BLOB NOT NULL);
-CREATE TRIGGER IF NOT EXISTS head_goes AFTER UPDATE ON record
-  BEGIN DELETE FROM head WHERE first <= OLD.rowid AND last >= OLD.rowid; END;
+DROP TRIGGER IF EXISTS head_goes;
+DROP TABLE IF EXISTS head;
+CREATE TABLE IF NOT EXISTS pack (
+  first INTEGER PRIMARY KEY, last INTEGER NOT NULL, ends TEXT NOT NULL, sum TEXT NOT NULL,
+  codes TEXT NOT NULL, heads BLOB NOT NULL, others BLOB NOT NULL);
+CREATE TRIGGER IF NOT EXISTS pack_goes AFTER UPDATE ON record
+  BEGIN DELETE FROM pack WHERE first <= OLD.rowid AND last >= OLD.rowid; END;
 """
+_ROWS = """SELECT rowid, name, total, body, EXISTS (SELECT 1 FROM sealed s WHERE
+ s.name = r.name AND s.total = r.total) FROM record r WHERE rowid > ? ORDER BY rowid LIMIT ?"""
+#: Row, name, sum, body and whether a sealed file brought it.
+_Row = tuple[int, str, str, bytes, int]
 
 
 @dataclasses.dataclass(frozen=True)
 class Pack:
-    """Some rows of the journal: the heads of their plain tracks, and which rows are others.
+    """Some rows of the journal.
 
     Attributes
     ----------
     codes : tuple of tuple of str
         Devices and people that the heads count in.
-    others : sequence of int
-        Rows that must be read.
+    heads : Heads
+        Of plain tracks.
+    others : tuple of Held
+        All other records.
     """
 
     codes: tuple[tuple[str, ...], tuple[str, ...]]
     heads: Heads
-    others: Sequence[int]
+    others: tuple[Held, ...]
 
 
-def packs_of(db: sqlite3.Connection) -> list[Pack]:
-    """Give all rows of the journal in packs, those of full packs from disk.
+class Packs:
+    """Packs that were read for a register, to be given again for the next one."""
 
-    Parameters
-    ----------
-    db : Connection
-        Of the journal.
+    def __init__(self) -> None:
+        self._known: dict[str, Pack] = {}
 
-    Returns
-    -------
-    list of Pack
-        In the order of the rows.
-    """
-    found, reached = [], 0
-    rows = db.execute("SELECT first, last, ends, codes, packed, others FROM head ORDER BY first")
-    for first, last, ends, codes, packed, others in rows.fetchall():
-        if first != reached + 1 or ends != _ends(db, first, last):
-            break
-        devices, people = json.loads(codes)
-        found.append(Pack((tuple(devices), tuple(people)), np.frombuffer(packed, HEAD),
-                          np.frombuffer(others, "<i8").tolist()))
-        reached = last
-    return found + _read_on(db, reached)
+    def all_of(self, db: sqlite3.Connection) -> list[Pack]:
+        """Give all rows of the journal in packs, those of full packs from here or from disk.
+
+        Parameters
+        ----------
+        db : Connection
+            Of the journal.
+
+        Returns
+        -------
+        list of Pack
+            In the order of the rows.
+        """
+        found: dict[str, Pack] = {}
+        reached = 0
+        rows = db.execute(
+            "SELECT first, last, ends = a.name || a.total || ',' || b.name || b.total, p.sum"
+            " FROM pack p JOIN record a ON a.rowid = first JOIN record b ON b.rowid = last"
+            " ORDER BY first").fetchall()
+        for first, last, same, total in rows:
+            pack = self._known.get(total) or _from_disk(db, first)
+            if first != reached + 1 or not same or pack is None:
+                break  # from here on it is made again
+            found[total] = _sealed_since(db, pack)
+            reached = last
+        self._known = found
+        return [*found.values(), *_read_on(db, reached)]
 
 
-def _ends(db: sqlite3.Connection, first: int, last: int) -> str:
-    """Give what tells that rows are still those that were packed."""
-    return ",".join(str(row) for row in db.execute(
-        "SELECT name || total FROM record WHERE rowid IN (?, ?) ORDER BY rowid", (first, last)))
+def _from_disk(db: sqlite3.Connection, first: int) -> Pack | None:
+    """Read a pack; None of one that is damaged."""
+    total, codes, heads, others = db.execute(
+        "SELECT sum, codes, heads, others FROM pack WHERE first = ?", (first,)).fetchone()
+    if total != _sum(codes, heads, others):
+        return None
+    devices, people = json.loads(codes)
+    return Pack(
+        (tuple(devices), tuple(people)), np.frombuffer(heads, HEAD),
+        tuple(Held(name, total, record, bool(sealed))
+              for name, total, sealed, record in json.loads(others)))
+
+
+def _sum(codes: str, heads: bytes, others: bytes) -> str:
+    return hashlib.sha256(
+        b"|".join((codes.encode(), str(len(heads)).encode(), heads, others))).hexdigest()
+
+
+def _sealed_since(db: sqlite3.Connection, pack: Pack) -> Pack:
+    """Look whether a sealed file has brought again what an unsealed one had."""
+    if all(one.sealed for one in pack.others):
+        return pack
+    return dataclasses.replace(pack, others=tuple(
+        dataclasses.replace(one, sealed=True)
+        if not one.sealed and _is_sealed(db, one.name, one.total) else one
+        for one in pack.others))
+
+
+def _is_sealed(db: sqlite3.Connection, name: str, total: str) -> bool:
+    return db.execute("SELECT 1 FROM sealed WHERE name = ? AND total = ?",
+                      (name, total)).fetchone() is not None
 
 
 def _read_on(db: sqlite3.Connection, reached: int) -> list[Pack]:
     found: list[Pack] = []
-    while True:
-        rows = db.execute("SELECT rowid, total, body FROM record WHERE rowid > ? ORDER BY rowid"
-                          " LIMIT ?", (reached, _PACK)).fetchall()
-        if not rows:
-            return found
+    while rows := db.execute(_ROWS, (reached, _PACK)).fetchall():
         found.append(_packed(rows))
         if len(rows) == _PACK:
-            _keep(db, rows[0][0], rows[-1][0], found[-1])
+            _keep(db, rows, found[-1])
         reached = rows[-1][0]
+    return found
 
 
-def _packed(rows: Sequence[tuple[int, str, bytes]]) -> Pack:
+def _packed(rows: Sequence[_Row]) -> Pack:
     devices: dict[str, int] = {}
     people: dict[str, int] = {}
     heads, others = [], []
-    for row, total, body in rows:
+    for row, name, total, body, sealed in rows:
         record = json.loads(body)
         head = head_of(record)
         if head is None:
-            others.append(row)
+            others.append(Held(name, total, record, bool(sealed)))
             continue
         heads.append((*head, people.setdefault(record["person"], len(people)),
                       devices.setdefault(record["device"], len(devices)),
                       bytes.fromhex(total), row))
-    return Pack((tuple(devices), tuple(people)), np.array(heads, HEAD), others)
+    return Pack((tuple(devices), tuple(people)), np.array(heads, HEAD), tuple(others))
 
 
-def _keep(db: sqlite3.Connection, first: int, last: int, pack: Pack) -> None:
+def _keep(db: sqlite3.Connection, rows: Sequence[_Row], pack: Pack) -> None:
+    (first, *start, _, _), (last, *end, _, _) = rows[0], rows[-1]
+    mine = {(one.name, one.total) for one in pack.others}
+    others = b",".join(
+        f'["{name}","{total}",{sealed},'.encode() + body + b"]"
+        for _, name, total, body, sealed in rows if (name, total) in mine)
+    written = json.dumps(pack.codes), pack.heads.tobytes(), b"[" + others + b"]"
     with contextlib.suppress(sqlite3.Error):
-        db.execute("INSERT OR REPLACE INTO head VALUES (?,?,?,?,?,?)", (
-            first, last, _ends(db, first, last), json.dumps(pack.codes),
-            pack.heads.tobytes(), np.array(pack.others, "<i8").tobytes()))
+        db.execute("INSERT OR REPLACE INTO pack VALUES (?,?,?,?,?,?,?)", (
+            first, last, f"{''.join(start)},{''.join(end)}", _sum(*written), *written))
 
 
 def tracks_of_packs(
@@ -129,19 +179,19 @@ def tracks_of_packs(
         By device and number; a number may stand twice.
     """
     people: dict[str, int] = {}
-    parts: dict[str, list[Heads]] = {}
-    for pack in packs:
-        devices, mine = pack.codes
-        heads = pack.heads.copy()
-        known = np.array([people.setdefault(code, len(people)) for code in mine], np.int32)
-        if len(heads):
-            heads["person"] = known[heads["person"]]
-        for number, device in enumerate(devices):
-            parts.setdefault(device, []).append(heads[heads["device"] == number])
-    by_device = {}
-    for device, each in sorted(parts.items()):
-        together = np.concatenate(each)
-        by_device[device] = together[np.argsort(together["seq"], kind="stable")]
+    devices: dict[str, int] = {}
+    heads = np.concatenate([np.empty(0, HEAD), *(pack.heads for pack in packs)])
+    sizes = [len(pack.heads) for pack in packs]
+    for place, codes, field in ((0, devices, "device"), (1, people, "person")):
+        known = [[codes.setdefault(code, len(codes)) for code in pack.codes[place]]
+                 for pack in packs]
+        starts = np.cumsum([0, *map(len, known)])[:-1]
+        heads[field] = np.concatenate(known).astype(np.int32)[
+            heads[field] + np.repeat(starts, sizes)] if len(heads) else 0
+    heads = heads[np.lexsort((heads["seq"], heads["device"]))]
+    ends = np.searchsorted(heads["device"], np.arange(len(devices) + 1))
+    by_device = {device: heads[ends[number]:ends[number + 1]]
+                 for device, number in sorted(devices.items())}
     return Tracks(tuple(people), by_device, read)
 
 

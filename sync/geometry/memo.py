@@ -3,14 +3,20 @@
 Rule 1: whatever is remembered may be forgotten at any time; no figure changes by it.
 """
 
-from typing import Protocol
+from collections.abc import Callable
+from typing import Protocol, TypeVar
+
+T = TypeVar("T")
 
 
 class Memo(Protocol):
     """Remembers bytes by a key that is a sum of all they were made of."""
 
-    def get(self, key: str) -> bytes | None:
-        """Give what is remembered; None if nothing is."""
+    def read(self, key: str, reader: Callable[[bytes], T]) -> T | None:
+        """Give what is remembered, as `reader` reads it; None if nothing is, or it is damaged.
+
+        What was read may be kept and given again, so it must never be changed.
+        """
 
     def put(self, key: str, value: bytes) -> None:
         """Remember."""
@@ -22,9 +28,9 @@ class Memo(Protocol):
 class NoMemo:
     """Remembers nothing."""
 
-    def get(self, key: str) -> bytes | None:
+    def read(self, key: str, reader: Callable[[bytes], T]) -> T | None:
         """Give nothing."""
-        del key
+        del key, reader
         return None
 
     def put(self, key: str, value: bytes) -> None:

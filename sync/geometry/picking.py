@@ -16,7 +16,7 @@ import shapely
 
 from sync.block import Grid
 from sync.geometry.crs import Floats, Projection
-from sync.geometry.grid import MOST_COLUMNS, MOST_ROWS, cell_name, cell_square
+from sync.geometry.grid import MOST_COLUMNS, MOST_ROWS, cell_index, cell_name, cell_square
 from sync.geometry.ground import CellGround, Ground
 from sync.geometry.placed import Drift
 from sync.geometry.shapes import Shape, bounds_of
@@ -259,7 +259,7 @@ def moved_shares(
     """
     ways = [time_by_cell(ground, spell, east_m=east * sigma_m, north_m=north * sigma_m)
             for east, north in ((1, 0), (-1, 0), (0, 1), (0, -1))]
-    cells = sorted({cell for way in ways for cell in way})
+    cells = sorted({cell for way in ways for cell in way}, key=cell_index)
     return {cell: (ways[0].get(cell, 0.0), ways[1].get(cell, 0.0),
                    ways[2].get(cell, 0.0), ways[3].get(cell, 0.0)) for cell in cells}
 

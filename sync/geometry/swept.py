@@ -16,6 +16,7 @@ from datetime import date
 import shapely
 
 from sync.block import season_of
+from sync.errors import IntakeError
 from sync.geometry.crs import Projection
 from sync.geometry.memo import Memo
 from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
@@ -138,9 +139,9 @@ def _fresh_m2(pieces: Sequence[Piece], projection: Projection, memo: Memo) -> li
         asked.update(one.wkb if one.wkb is not None else repr(one.m2).encode())
         asked.update(b"|")
     key = "fresh:" + asked.hexdigest()
-    known = memo.get(key)
-    if known is not None:
-        return [float(value) for value in json.loads(known)]
+    known = memo.read(key, _areas)
+    if known is not None and len(known) == len(pieces):
+        return known
     found: list[float] = []
     before, before_m2 = NOTHING, 0.0
     for one in pieces:
@@ -153,6 +154,14 @@ def _fresh_m2(pieces: Sequence[Piece], projection: Projection, memo: Memo) -> li
         before_m2 = whole_m2
     memo.put(key, json.dumps(found).encode())
     return found
+
+
+def _areas(said: bytes) -> list[float]:
+    """Read areas that were remembered; what is no list of numbers is damaged. [m²]."""
+    try:
+        return [float(value) for value in json.loads(said)]
+    except (TypeError, ValueError) as wrong:
+        raise IntakeError(f"remembered areas are damaged: {wrong!r}") from wrong
 
 
 def overlap_m2(projection: Projection, one: Shape, other: Shape) -> float:

@@ -6,10 +6,8 @@ Rule 2: a person's own phone tells first, then another receiver that went along.
 Rule 3: a walk whose points are gone tells what was written down of it.
 """
 
-import base64
 import dataclasses
 import hashlib
-import json
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
@@ -20,18 +18,18 @@ from sync.errors import IntakeError
 from sync.geometry.crs import Projection
 from sync.geometry.ground import Ground
 from sync.geometry.memo import Memo, NoMemo
+from sync.geometry.open_walks import OpenAt
 from sync.geometry.outings import Carried, Since, outings_of
 from sync.geometry.swept import Piece
+from sync.geometry.trace_bytes import from_bytes, to_bytes
 from sync.geometry.traces import (
     Gone,
     OnGround,
     Span,
     Told,
     Trace,
-    read,
     read_gone,
     told_of_parts,
-    written,
 )
 from sync.geometry.tracing import Asked, days_about, trace_of
 from sync.intake.clock import is_phone
@@ -40,7 +38,7 @@ from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, Track, TrackSeen
 from sync.settings import Tunables
 
 #: Grows when what is remembered is worked out in another way.
-_FORM = 2
+_FORM = 3
 
 
 @dataclasses.dataclass(frozen=True)
@@ -125,9 +123,12 @@ class Walkers:
         self._sweeps = sweeps
         self._since = Since(trodden.bags, one_tally_s=tunables.one_tally_s)
         self._walks = _walks_of(trodden)
-        self._by_device: dict[str, list[Walk]] = defaultdict(list)
+        by_device: dict[str, list[Walk]] = defaultdict(list)
         for walk in self.walks():
-            self._by_device[walk.carried.device].append(walk)
+            by_device[walk.carried.device].append(walk)
+        self._open_to = {person: OpenAt(each) for person, each in self._walks.items()}
+        self._open_on = {device: OpenAt(each) for device, each in by_device.items()}
+        self._made_of = repr((_FORM, zone, projection.epsg, dataclasses.astuple(tunables)))
         self._asks = self._asked(trodden.bags)
         self._traces: dict[tuple[float, str], Trace] = {}
 
@@ -169,18 +170,16 @@ class Walkers:
 
     def _of(self, bag: BagSeen) -> Iterator[Walk]:
         """Give the picker's walks at a press, those with the phone that was pressed first."""
-        at_ms = ms_of(bag.at)
-        mine = [one for one in self._walks.get(bag.picker, ())
-                if one.carried.since_ms <= at_ms <= one.carried.until_ms]
+        known = self._open_to.get(bag.picker)
+        mine = [] if known is None else known.at(ms_of(bag.at))
         if bag.own:
             yield from (one for one in mine if one.carried.device == bag.device)
         yield from (one for one in mine if one.carried.device != bag.device)
 
-    def _own(self, bag: BagSeen) -> Iterator[Walk]:
+    def _own(self, bag: BagSeen) -> Sequence[Walk]:
         """Give the walks that the phone of a press was on, whoever carried it."""
-        at_ms = ms_of(bag.at)
-        yield from (one for one in self._by_device.get(bag.device, ())
-                    if one.carried.since_ms <= at_ms <= one.carried.until_ms)
+        known = self._open_on.get(bag.device)
+        return () if known is None else known.at(ms_of(bag.at))
 
     def _span(self, bag: BagSeen, walk: Walk) -> Span:
         return self._since(bag, walk.carried), ms_of(bag.at)
@@ -221,15 +220,15 @@ class Walkers:
         if walk.track.is_empty:
             return Trace({}, {})
         key = self._key(walk, asked)
-        known = None if key is None else self._memo.get(key)
+        known = None if key is None else self._memo.read(key, from_bytes)
         if known is not None:
-            return _from_bytes(known)
+            return known
         # A stretch of its own: what is read of it is let go of again.
         track = walk.track.within(-np.inf, np.inf)
         trace = trace_of(track, asked, self._ground_of, self._projection, self._tunables,
                          zone=self._zone)
         if key is not None:
-            self._memo.put(key, _to_bytes(trace))
+            self._memo.put(key, to_bytes(trace))
         return trace
 
     def _key(self, walk: Walk, asked: Asked) -> str | None:
@@ -238,9 +237,7 @@ class Walkers:
         grounds = [(day.isoformat(), self._ground_of(day).maps) for day in days]
         if any(not maps for _, maps in grounds):
             return None
-        total = hashlib.sha256(repr((
-            _FORM, self._zone, self._projection.epsg, asked, grounds,
-            dataclasses.astuple(self._tunables))).encode())
+        total = hashlib.sha256(f"{self._made_of}{asked!r}{grounds!r}".encode())
         total.update(walk.track.made_of)
         return "walk:" + total.hexdigest()
 
@@ -270,15 +267,3 @@ def _readable(thinned: Sequence[ThinnedSeen]) -> Iterator[Gone]:
 
 
 _NO_TRACK = TrackSeen(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
-
-def _to_bytes(trace: Trace) -> bytes:
-    swept = [[day.isoformat(), cell, base64.b64encode(wkb).decode("ascii")]
-             for (day, cell), wkb in trace.swept.items()]
-    return json.dumps({**written(trace), "swept": swept}).encode()
-
-
-def _from_bytes(known: bytes) -> Trace:
-    said = json.loads(known)
-    swept = {(date.fromisoformat(day), cell): base64.b64decode(wkb)
-             for day, cell, wkb in said["swept"]}
-    return dataclasses.replace(read(said), swept=swept)

@@ -6,18 +6,24 @@ Rule 3: an unknown kind is kept; it counts for nothing until a program knows it.
 """
 
 import dataclasses
+import functools
 import json
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from typing import Any
 
 from fieldapp.record import (
     LineError,
+    Where,
     is_known_kind,
     name_of,
     parse_line,
     problems,
+    split_name,
     sum_of,
+    where_of,
 )
+from sync.intake.clock import lag_of, own_time
 
 _SHOWN_VALUE = 80
 
@@ -40,6 +46,26 @@ class Held:
     total: str
     record: Mapping[str, Any]
     sealed: bool
+
+    @functools.cached_property
+    def numbered(self) -> tuple[str, int]:
+        """Device and number, by its name."""
+        return split_name(self.name)
+
+    @functools.cached_property
+    def where(self) -> Where | None:
+        """Where it was noted, as it says itself."""
+        return where_of(self.record)
+
+    @functools.cached_property
+    def own_time(self) -> datetime | None:
+        """When it was noted, by its own clock; None where that cannot be read."""
+        return own_time(self.record)
+
+    @property
+    def lag_s(self) -> float | None:
+        """How far its clock was off; None where it does not say. [s]."""
+        return lag_of(self.record, self.where)
 
 
 @dataclasses.dataclass(frozen=True)

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from fieldapp.record import RecordError, instant, where_of
+from fieldapp.record import RecordError, Where, instant
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -72,15 +72,17 @@ def is_phone(device: str) -> bool:
 
 
 def mended_times(
-    records: Mapping[int, Mapping[str, Any]], *, phone: bool, clock_off_s: float,
+    own: Mapping[int, datetime], lags: Mapping[int, float], *, phone: bool, clock_off_s: float,
     beside: Beside | None = None,
 ) -> dict[int, Timed]:
     """Mend the times of one device's records.
 
     Parameters
     ----------
-    records : mapping of int to mapping
-        The device's records by number.
+    own : mapping of int to datetime
+        The times that its records say, by number, UTC.
+    lags : mapping of int to float
+        How far its clock was off by those records that say so, by number. [s]
     phone : bool
         False leaves every time as it is.
     clock_off_s : float
@@ -91,12 +93,10 @@ def mended_times(
     Returns
     -------
     dict of int to Timed
-        By number. A record of an unknown kind may have no time that can be read; it is left out.
+        By number.
     """
-    own = {seq: at for seq, record in records.items() if (at := _own_time(record)) is not None}
     if not phone:
         return {seq: Timed(at, None) for seq, at in own.items()}
-    lags = {seq: lag for seq, r in records.items() if (lag := lag_of(r)) is not None}
     near = _near_lags(own, lags, beside)
     timed: dict[int, Timed] = {}
     for seq, at in own.items():
@@ -146,8 +146,12 @@ def nearest_lags(seqs: Ints, numbers: Ints, lags: Floats) -> Floats:
     return found
 
 
-def _own_time(record: Mapping[str, Any]) -> datetime | None:
-    """Read what the record says; at the ends of the calendar what every zone has a day for."""
+def own_time(record: Mapping[str, Any]) -> datetime | None:
+    """Read when a record says it was made, UTC.
+
+    At the ends of the calendar it is what every zone has a day for. A record of an unknown kind
+    may have no time that can be read.
+    """
     try:
         at = instant(record["at"])
     except (KeyError, RecordError):
@@ -184,12 +188,11 @@ def _dated_by_neighbours(
     return mended
 
 
-def lag_of(record: Mapping[str, Any]) -> float | None:
-    """Read how far a phone's clock was off by what a record says; None where it does not. [s]."""
+def lag_of(record: Mapping[str, Any], where: Where | None) -> float | None:
+    """Read how far a phone's clock was off by what a record and its place say; else None. [s]."""
     lag = record.get("lag_s") if record.get("kind") == "track" else None
     if isinstance(lag, int | float) and not isinstance(lag, bool):
         return float(lag)
-    where = where_of(record)
     return where.lag_s if where is not None else None
 
 

@@ -8,7 +8,8 @@ Rule 3: the shed has the last word; among a phone's own the higher number.
 """
 
 import dataclasses
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from fieldapp.record import KINDS, NAME, SHED, is_known_kind, split_name
@@ -92,15 +93,11 @@ def what_counts(chosen: Records, links: Mapping[str, str]) -> Judged:
     the shed, so when its turn comes every void that could name it has been judged, and so has
     every later word on the same thing.
     """
-    def last_word_first(name: str) -> tuple[bool, str, int]:
-        device, seq = split_name(name)
-        return (device != SHED, device, -seq)
-
     voided: dict[str, str] = {}
     settled: set[str] = set()
     firsts: dict[str, str] = {}
     counts: dict[str, str] = {}
-    for name in sorted(chosen, key=last_word_first):
+    for name in _last_word_first(chosen):
         record = chosen[name]
         if name in voided or not is_known_kind(record):
             continue
@@ -113,6 +110,16 @@ def what_counts(chosen: Records, links: Mapping[str, str]) -> Judged:
         else:
             counts[name] = first
     return Judged(tuple(counts), voided, counts)
+
+
+def _last_word_first(names: Iterable[str]) -> Iterator[str]:
+    """Give the shed's names, then those of each device, each from the highest number down."""
+    by_device: dict[str, list[tuple[int, str]]] = defaultdict(list)
+    for name in names:
+        device, seq = split_name(name)
+        by_device[device].append((seq, name))
+    for device in sorted(by_device, key=lambda one: (one != SHED, one)):
+        yield from (name for _, name in sorted(by_device[device], reverse=True))
 
 
 def _first(name: str, links: Mapping[str, str], firsts: dict[str, str]) -> str:

@@ -38,6 +38,10 @@ _LABEL_DAYS = 183
 _ERA = (date(1000, 1, 1), date(9000, 1, 1))
 
 
+#: Numbers of a phone from which on a cell was confirmed, ascending, and those cells.
+_Confirmed = tuple[list[int], list[str | None]]
+
+
 def events_of(
     counted: Sequence[Counted], *, season_start: tuple[int, int], tracks: Tracks = NO_TRACKS
 ) -> Events:
@@ -142,37 +146,36 @@ def _clip(label: str, parts: Sequence[Counted]) -> ClipSeen:
     )
 
 
-def _bag(c: Counted, confirmed: Mapping[str, Sequence[tuple[int, str | None]]]) -> BagSeen:
+def _bag(c: Counted, confirmed: Mapping[str, _Confirmed]) -> BagSeen:
     r = c.record
     picker = r.get("for") or c.person
     covers = r.get("covers")
     return BagSeen(
         name=c.name, at=c.at, day=c.day, device=c.device, seq=c.seq, picker=picker,
         own=picker == c.person, bags=float(r["bags"]), bag_type=r.get("type"), pile=r.get("pile"),
-        cell=r.get("cell"), confirmed=_confirmed_at(confirmed.get(c.device, ()), c.seq),
+        cell=r.get("cell"), confirmed=_confirmed_at(confirmed.get(c.device), c.seq),
         where=c.where, covers=(covers[0], covers[1], covers[2]) if covers else None,
         wet_kg=r.get("wet_kg"),
     )
 
 
-def _confirmed_cells(
-    outings: Iterable[Counted],
-) -> dict[str, list[tuple[int, str | None]]]:
+def _confirmed_cells(outings: Iterable[Counted]) -> dict[str, _Confirmed]:
     """List, by phone, from which number on which cell was confirmed; an END confirms none."""
-    cells: dict[str, list[tuple[int, str | None]]] = defaultdict(list)
+    found: dict[str, _Confirmed] = defaultdict(lambda: ([], []))
     for one in sorted(outings, key=lambda c: (c.device, c.seq)):
         state = one.record["state"]
-        before = cells[one.device][-1][1] if cells[one.device] else None
-        if state in {"start", "end"}:
-            cells[one.device].append((one.seq, one.record.get("cell")))
-        elif state == "resume":
-            cells[one.device].append((one.seq, one.record.get("cell") or before))
-    return cells
+        numbers, cells = found[one.device]
+        if state in {"start", "end", "resume"}:
+            goes_on = state == "resume" and cells
+            cells.append(one.record.get("cell") or (cells[-1] if goes_on else None))
+            numbers.append(one.seq)
+    return found
 
 
-def _confirmed_at(changes: Sequence[tuple[int, str | None]], seq: int) -> str | None:
-    place = bisect.bisect_right(changes, seq, key=lambda change: change[0])
-    return changes[place - 1][1] if place else None
+def _confirmed_at(changes: _Confirmed | None, seq: int) -> str | None:
+    numbers, cells = changes or ((), ())
+    place = bisect.bisect_right(numbers, seq)
+    return cells[place - 1] if place else None
 
 
 def _lot(c: Counted) -> LotSeen | None:

@@ -17,9 +17,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from fieldapp.record import RecordError, instant, split_name
+from fieldapp.record import RecordError, instant
 from sync.intake.check import Aside, Held
-from sync.intake.clock import EARLIEST, Beside, is_phone, lag_of, nearest_lags
+from sync.intake.clock import EARLIEST, Beside, is_phone, nearest_lags
 from sync.intake.fixes import ms_of, points_of
 
 Heads = npt.NDArray[np.void]
@@ -139,8 +139,8 @@ def to_read(
     for one in others:
         for name in (one.name, one.record.get("of"), one.record.get("instead_of")):
             _note(named, name)
-        if (lag := lag_of(one.record)) is not None:
-            device, seq = split_name(one.name)
+        if (lag := one.lag_s) is not None:
+            device, seq = one.numbered
             lags[device][seq] = lag
     for line in aside:
         _note(named, line.name)

@@ -15,6 +15,8 @@ from datetime import datetime
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
+import numpy as np
+
 from fieldapp.record import is_known_kind, problems, split_name, where_of
 from sync.intake.check import Aside, Held
 from sync.intake.clock import Timed, is_phone, mended_times
@@ -154,17 +156,19 @@ def merge(
     lines = tuple(aside)
     chosen, twice = _one_of_each(held)
     waiting = _readable_aside(lines, chosen)
-    times = _times(chosen, clock_off_s, tracks)
-    waiting_times = _times({**waiting, **chosen}, clock_off_s, tracks) if waiting else {}
-    links = links_of(chosen, waiting)
-    view = _View(chosen, waiting, {**waiting_times, **times}, links, ZoneInfo(zone), aliases or {})
-    numbers = _numbers(chosen, lines, tracks)
-    judged = what_counts(chosen, links)
+    times = _times(chosen.values(), clock_off_s, tracks)
+    waiting_times = _times(
+        (*waiting.values(), *chosen.values()), clock_off_s, tracks) if waiting else {}
+    said, waits = ({name: one.record for name, one in each.items()} for each in (chosen, waiting))
+    links = links_of(said, waits)
+    view = _View(chosen, waits, {**waiting_times, **times}, links, ZoneInfo(zone), aliases or {})
+    numbers = _numbers(chosen.values(), lines, tracks)
+    judged = what_counts(said, links)
     counted = [view.counted(name) for name in judged.counts]
-    kept = [c for c in counted if not _paper_overtaken(c, numbers)]
+    overtaken = [c for c in counted if _paper_overtaken(c, numbers)]
+    kept = [c for c in counted if not _paper_overtaken(c, numbers)] if overtaken else counted
     kept.sort(key=_in_time)
-    undone = [Undone(c, "paper", c.record["covers"][0])
-              for c in counted if _paper_overtaken(c, numbers)]
+    undone = [Undone(c, "paper", c.record["covers"][0]) for c in overtaken]
     undone += view.taken_back(judged)
     undone.sort(key=lambda one: _in_time(one.said))
     return Merged(
@@ -191,27 +195,21 @@ def _in_time(one: Counted) -> tuple[datetime, str, int, str]:
     return one.at, one.device, one.seq, one.name
 
 
-def _one_of_each(
-    held: Iterable[Held],
-) -> tuple[dict[str, Mapping[str, Any]], dict[str, tuple[str, ...]]]:
-    best: dict[str, dict[str, Held]] = defaultdict(dict)
+def _one_of_each(held: Iterable[Held]) -> tuple[dict[str, Held], dict[str, tuple[str, ...]]]:
+    chosen: dict[str, Held] = {}
+    sums: dict[str, set[str]] = {}
     for one in held:
-        before = best[one.name].get(one.total)
-        if before is None or (one.sealed and not before.sealed):
-            best[one.name][one.total] = one
-    chosen = {
-        name: min(each.values(), key=lambda h: (not h.sealed, h.total)).record
-        for name, each in best.items()
-    }
-    twice = {name: tuple(sorted(each)) for name, each in sorted(best.items()) if len(each) > 1}
+        other = chosen.setdefault(one.name, one)
+        if other is not one:
+            sums.setdefault(one.name, {other.total}).add(one.total)
+            chosen[one.name] = min(other, one, key=lambda each: (not each.sealed, each.total))
+    twice = {name: tuple(sorted(each)) for name, each in sorted(sums.items()) if len(each) > 1}
     return chosen, twice
 
 
-def _readable_aside(
-    aside: Iterable[Aside], chosen: Mapping[str, object]
-) -> dict[str, Mapping[str, Any]]:
+def _readable_aside(aside: Iterable[Aside], chosen: Mapping[str, object]) -> dict[str, Held]:
     """Read what can be read of lines that wait, so that a mend can take their time and place."""
-    waiting: dict[str, Mapping[str, Any]] = {}
+    waiting: dict[str, Held] = {}
     for one in sorted(aside, key=lambda a: a.raw):
         if one.name is None or one.name in chosen or one.name in waiting:
             continue
@@ -219,39 +217,43 @@ def _readable_aside(
             record = json.loads(one.raw)
         except (ValueError, RecursionError):
             record = None
-        waiting[one.name] = record if isinstance(record, dict) else {}
+        waiting[one.name] = Held(
+            one.name, "", record if isinstance(record, dict) else {}, sealed=False)
     return waiting
 
 
-def _times(
-    records: Mapping[str, Mapping[str, Any]], clock_off_s: float, tracks: Tracks
-) -> dict[str, Timed]:
+def _times(said: Iterable[Held], clock_off_s: float, tracks: Tracks) -> dict[str, Timed]:
     """Mend the times of records of many devices, by name."""
-    by_device: dict[str, dict[int, Mapping[str, Any]]] = defaultdict(dict)
-    for name, record in records.items():
-        device, seq = split_name(name)
-        by_device[device][seq] = record
+    own: dict[str, dict[int, datetime]] = defaultdict(dict)
+    lags: dict[str, dict[int, float]] = defaultdict(dict)
+    for one in said:
+        device, seq = one.numbered
+        if (at := one.own_time) is not None:
+            own[device][seq] = at
+        if (lag := one.lag_s) is not None:
+            lags[device][seq] = lag
     return {
         f"{device}:{seq}": timed
-        for device, own in by_device.items()
+        for device, mine in own.items()
         for seq, timed in mended_times(
-            own, phone=is_phone(device), clock_off_s=clock_off_s,
+            mine, lags[device], phone=is_phone(device), clock_off_s=clock_off_s,
             beside=beside_of(tracks.of(device)),
         ).items()
     }
 
 
 def _numbers(
-    chosen: Mapping[str, object], aside: Iterable[Aside], tracks: Tracks
+    chosen: Iterable[Held], aside: Iterable[Aside], tracks: Tracks
 ) -> dict[str, tuple[int, ...]]:
-    names = set(chosen) | {a.name for a in aside if a.name is not None}
-    by_device: dict[str, list[int]] = defaultdict(list)
-    for name in names:
-        device, seq = split_name(name)
-        by_device[device].append(seq)
-    for device, heads in tracks.by_device.items():
-        by_device[device] += heads["seq"].tolist()
-    return {device: tuple(sorted(seqs)) for device, seqs in sorted(by_device.items())}
+    by_device: dict[str, set[int]] = defaultdict(set)
+    for device, seq in (*(one.numbered for one in chosen),
+                        *(split_name(one.name) for one in aside if one.name is not None)):
+        by_device[device].add(seq)
+    return {
+        device: tuple(np.sort(np.append(
+            tracks.of(device)["seq"],
+            np.fromiter(by_device[device], np.int64, len(by_device[device])))).tolist())
+        for device in sorted({*by_device, *tracks.by_device})}
 
 
 def _paper_overtaken(counted: Counted, numbers: Mapping[str, Sequence[int]]) -> bool:
@@ -269,7 +271,7 @@ def _paper_overtaken(counted: Counted, numbers: Mapping[str, Sequence[int]]) -> 
 class _View:
     """What is needed to see a record as the first one it stands for."""
 
-    chosen: Mapping[str, Mapping[str, Any]]
+    chosen: Mapping[str, Held]
     waiting: Mapping[str, Mapping[str, Any]]
     times: Mapping[str, Timed]
     links: Mapping[str, str]
@@ -281,16 +283,20 @@ class _View:
         while first in self.links:
             first = self.links[first]
             sound = first if first in self.chosen else sound
-        origin = self.chosen[sound] if first == sound else self._mended(first, sound)
+        origin = self.chosen[sound]
+        person, where = origin.record["person"], origin.where
+        if first != sound:
+            mended = self._mended(first, sound)
+            person, where = mended["person"], where_of(mended)
         timed = self.times.get(first) or self.times[sound]
-        device, seq = split_name(first)
+        device, seq = origin.numbered if first == sound else split_name(first)
         return Counted(
             name=name,
             record=self._with_alias(name),
             at=timed.at,
             day=timed.at.astimezone(self.zone).date(),
-            person=self._person(device, origin["person"]),
-            where=where_of(origin),
+            person=self._person(device, person),
+            where=where,
             device=device,
             seq=seq,
             lag_s=timed.lag_s,
@@ -300,7 +306,8 @@ class _View:
         """Give the records that a void or another record takes away."""
         stands = {first: name for name, first in judged.first_of.items()}
         found = []
-        for name, record in self.chosen.items():
+        for name, one in self.chosen.items():
+            record = one.record
             if (name in judged.first_of or record["kind"] == "void"
                     or not is_known_kind(record)):
                 continue
@@ -317,7 +324,7 @@ class _View:
 
     def _with_alias(self, name: str) -> Mapping[str, Any]:
         """Give a record with the person code of whoever a letter in `for` stands for."""
-        record = self.chosen[name]
+        record = self.chosen[name].record
         whose = record.get("for") if record["kind"] == "bag" else None
         if whose is None or self._person(split_name(name)[0], whose) == whose:
             return record
@@ -325,7 +332,7 @@ class _View:
 
     def _mended(self, first: str, sound: str) -> Mapping[str, Any]:
         """Take place and person of a waiting record where they can be read."""
-        own, said = self.chosen[sound], self.waiting[first]
+        own, said = self.chosen[sound].record, self.waiting[first]
         readable = {key: said[key] for key in ("person", "where") if key in said}
         wrong = {p.field for p in problems({**own, **readable})}
         return {**own, **{k: v for k, v in readable.items() if k not in wrong}}

@@ -94,11 +94,22 @@ class StoredTrack:
     def within(self, since_ms: float, until_ms: float) -> "StoredTrack":
         """Give the fixes from one instant to another, both included [ms since 1970]."""
         low, high = max(since_ms, self.span_ms[0]), min(until_ms, self.span_ms[1])
-        here = np.flatnonzero((self.until_ms >= low) & (self.since_ms <= high))
+        here = self._reaching(low, high)
         seen = {place: self.seen[old] for place, old in enumerate(here.tolist())
                 if old in self.seen}
         return StoredTrack(self.since_ms[here], self.until_ms[here], self.rows[here],
                            self.totals[here], seen, self.tracks, (low, high))
+
+    def _reaching(self, low: float, high: float) -> Ints:
+        """Give the places of records that reach into a time; of an ordered track at once."""
+        if not self._is_ordered:
+            return np.flatnonzero((self.until_ms >= low) & (self.since_ms <= high))
+        return np.arange(np.searchsorted(self.until_ms, low, side="left"),
+                         np.searchsorted(self.since_ms, high, side="right"))
+
+    @functools.cached_property
+    def _is_ordered(self) -> bool:
+        return bool((np.diff(self.since_ms) >= 0).all() and (np.diff(self.until_ms) >= 0).all())
 
     @functools.cached_property
     def _fixes(self) -> TrackSeen:
@@ -151,7 +162,8 @@ def _stored(device: str, own: Iterable[Counted], tracks: Tracks) -> StoredTrack:
     at_ms = np.append(heads["at_ms"].astype(np.float64), [ms_of(one.at) for one, _ in read])
     seq = np.append(heads["seq"], np.array([one.seq for one, _ in read], dtype=np.int64))
     order = np.lexsort((seq, at_ms))
-    place_of = {int(old): place for place, old in enumerate(order) if old >= len(heads)}
+    place_of = {int(order[place]): int(place)
+                for place in np.flatnonzero(order >= len(heads))}
     return StoredTrack(
         _both(heads["since_ms"], [int(seen.at_ms.min()) for _, seen in read])[order],
         _both(heads["until_ms"], [int(seen.at_ms.max()) for _, seen in read])[order],

@@ -18,6 +18,7 @@ from typing import Any
 
 from sync.disk.draws import read_draws
 from sync.disk.journal import ShedJournal
+from sync.disk.kept import KeptReads
 from sync.disk.load import load_inputs, today_in
 from sync.disk.register_file import keep_register
 from sync.disk.thin import is_due, thin
@@ -99,6 +100,7 @@ class Rebuilder:
         self._state = State(0, None)
         self._days: OrderedDict[tuple[date, Mark], View] = OrderedDict()
         self._days_turn = threading.Lock()
+        self._kept = KeptReads()  # of today's register, which only the builder's thread builds
         self._thread = threading.Thread(target=self._work, name="register", daemon=True)
 
     def start(self) -> None:
@@ -243,7 +245,7 @@ class Rebuilder:
     def _built(self, day: date | None, tell: Callable[[int], None]) -> View:
         tell(READING)
         mark = mark_of(self._folder)
-        inputs = load_inputs(self._folder)
+        inputs = load_inputs(self._folder, kept=self._kept if day is None else None)
         tell(WORKING)
         register = build(inputs, on=day or today_in(inputs.block, self._now()))
         tell(FLAGS)

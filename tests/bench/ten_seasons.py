@@ -163,7 +163,7 @@ def report(folder: Path, seasons: int) -> None:
         if cold:
             forget(folder)
             with sqlite3.connect(folder / "journal.sqlite") as db:
-                db.execute("DELETE FROM head")
+                db.execute("DELETE FROM pack")
         found = apart(what, folder, seasons)
         if what == "shed":
             line = (f"{found['hand-over']:8.2f} s ({found['clock']:.1f}), of it "

@@ -51,6 +51,7 @@ from sync.report.lifts.standing import hazards_marked, piles_waiting
 from sync.report.lifts.told import basis_lines
 from sync.report.permit import returns_json, returns_of
 from sync.report.trials import trial_verdict
+from sync.shed.rebuild import Rebuilder
 
 BEFORE_PAPER = datetime(2025, 4, 1, tzinfo=UTC)
 
@@ -390,16 +391,29 @@ def test_a_second_build_gives_the_same_bytes(demo, told):
     assert register_json(read(demo)[2]) == register_json(told[2])
 
 
-def test_all_files_in_another_order_give_the_same_bytes(demo, told, tmp_path):
+def test_all_files_in_another_order_give_the_same_bytes_in_a_running_shed_too(
+    demo, told, tmp_path
+):
     other = empty_copy(demo, tmp_path / "other")
     block, _ = load_block(other)
     shelf = demo / "demo"
     taken = [line.split("'")[1] for line in (demo / "intake.log").read_text().splitlines()]
     where = {p.name: p for p in (*shelf.glob("hand-overs/*.zip"), *shelf.glob("*.csv"))}
     files = [where[name] for name in reversed(dict.fromkeys(taken))]
-    found = take_files(other, block, files, Options(), now=datetime(2026, 2, 1, tzinfo=UTC))
-    assert not [one for one in found if one.refused or one.aside]
-    write_down_again(demo, other)
+    late = [path for path in files if path.name.startswith("p3-")]
+    assert 0 < len(late) < len(files)
+    shed = Rebuilder(other, now=lambda: local(ON, 12))
+    for each in ([path for path in files if path not in late], late):
+        found = take_files(other, block, each, Options(), now=datetime(2026, 2, 1, tzinfo=UTC))
+        assert not [one for one in found if one.refused or one.aside]
+        if each is late:
+            view = shed.wait(shed.ask(), most_s=300)
+            shed.stop()
+        else:
+            write_down_again(demo, other)
+            shed.start()
+            assert shed.wait(1, most_s=300).document != told[2]
+    assert register_json(view.document) == register_json(told[2])
     assert register_json(read(other)[2]) == register_json(told[2])
 
 

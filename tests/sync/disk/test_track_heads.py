@@ -1,17 +1,26 @@
 """A register by the heads of tracks is the register by the tracks themselves, byte for byte."""
 
+import dataclasses
+import hashlib
 import random
 import sqlite3
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from fieldapp.record import encode_track, name_of, problems, sum_of
+from fieldapp.record import canonical, encode_track, name_of, problems, sum_of
 from sync.disk.journal import JOURNAL_FILE, ShedJournal
+from sync.disk.kept import KeptReads
 from sync.disk.load import load_inputs
+from sync.disk.memo import MEMO_FILE
+from sync.disk.track_heads import Packs
 from sync.flags.raised import flags_of
 from sync.geometry.crs import projection
 from sync.intake.check import Aside, Held
+from sync.intake.heads import NO_TRACKS
+from sync.intake.sums import records_sum
 from sync.register.build import build
 from sync.report.document import register_document, register_json
 
@@ -94,6 +103,46 @@ def keep(folder, odd):
                          arrived=START + timedelta(days=1, seconds=first))
 
 
+def test_a_damaged_pack_is_made_again(small, monkeypatch):
+    monkeypatch.setattr("sync.disk.track_heads._PACK", 8)
+    made, odd = small(), Odd(4)
+    odd.outing(PHONES[0], START)
+    odd.outing(PHONES[1], START + timedelta(days=1))
+    keep(made.folder, odd)
+    before = text_of(load_inputs(made.folder))
+    for change in ("heads = x'00'", "others = '[]'", "codes = '[[],[]]'", "ends = 'p1-aaaa:1'"):
+        with sqlite3.connect(made.folder / JOURNAL_FILE) as db:
+            whole = db.execute("SELECT * FROM pack ORDER BY first").fetchall()
+            db.execute(f"UPDATE pack SET {change} WHERE first = 9")
+        assert text_of(load_inputs(made.folder)) == before
+        with sqlite3.connect(made.folder / JOURNAL_FILE) as db:
+            assert db.execute("SELECT * FROM pack ORDER BY first").fetchall() == whole
+
+
+def test_a_seal_that_comes_after_its_pack_was_made_counts(small, monkeypatch):
+    monkeypatch.setattr("sync.disk.track_heads._PACK", 4)
+    made, odd = small(), Odd(7)
+    odd.outing(PHONES[0], START)
+    found = [dataclasses.replace(one, sealed=False) for one in held(odd.records, odd.rng)]
+    packs = Packs()
+    for sealed in (False, True):
+        with ShedJournal(made.folder) as journal:
+            journal.take([dataclasses.replace(one, sealed=sealed) for one in found], [], file="f",
+                         arrived=START)
+            for known in (packs, None):
+                apart = journal.held_apart(clock_off_s=120.0, packs=known)
+                assert {one.sealed for one in apart.held} == {sealed}
+
+
+@given(st.sets(st.tuples(
+    st.sampled_from(["p1-aaaa", "p10-aaaa", "shed", "form-a", "gpx-0a1b2c3d"]),
+    st.integers(1, 30) | st.integers(1, 2**53 - 1), st.binary(min_size=32, max_size=32))))
+def test_the_sum_of_records_is_that_of_canonical_json(pairs):
+    known = [Held(f"{device}:{seq}", total.hex(), {}, True) for device, seq, total in pairs]
+    said = canonical(sorted((one.name, one.total) for one in known))
+    assert records_sum(known, NO_TRACKS) == hashlib.sha256(said).hexdigest()
+
+
 def text_of(inputs, on=ON):
     register = build(inputs, on=on)
     return register_json(register_document(register, flags_of(register)))
@@ -121,6 +170,44 @@ def test_heads_tell_what_tracks_tell(small, monkeypatch, seed):
     assert walked == straight
 
 
+@pytest.mark.parametrize("seed", range(20, 26))
+def test_what_is_kept_between_registers_moves_none_of_them(small, monkeypatch, seed):
+    monkeypatch.setattr("sync.disk.track_heads._PACK", 16)
+    made, odd = small(), Odd(seed)
+    for day in range(3):
+        for device in PHONES:
+            odd.outing(device, START + timedelta(days=3 * day))
+    found = held(odd.records, odd.rng)
+    odd.rng.shuffle(found)
+    found += odd.rng.choices(found, k=20)
+    kept = KeptReads()
+    for turn, first in enumerate(range(0, len(found), 60)):
+        with ShedJournal(made.folder) as journal:
+            journal.take(found[first:first + 60], [], file=f"f{first}",
+                         arrived=START + timedelta(days=9, seconds=first))
+        text = text_of(load_inputs(made.folder, kept=kept))
+        if turn % 2:  # with nothing that was kept or remembered
+            inputs = load_inputs(made.folder, tracks_apart=False)
+            assert text == text_of(dataclasses.replace(inputs, memo=None))
+    assert text == text_of(load_inputs(made.folder, kept=kept))
+    assert kept.made
+
+
+def test_a_damaged_memory_of_a_walk_is_made_again(small):
+    made, odd = small(), Odd(2)
+    for day in range(3):
+        odd.outing(PHONES[0], START + timedelta(days=day))
+    keep(made.folder, odd)
+    before = text_of(load_inputs(made.folder))
+    with sqlite3.connect(made.folder / MEMO_FILE) as db:
+        whole = sorted(db.execute("SELECT * FROM memo").fetchall())
+        db.execute("UPDATE memo SET value = substr(value, 1, length(value) - 1)")
+    assert len(whole) > 1
+    assert text_of(load_inputs(made.folder)) == before
+    with sqlite3.connect(made.folder / MEMO_FILE) as db:
+        assert sorted(db.execute("SELECT * FROM memo").fetchall()) == whole
+
+
 def test_heads_go_when_a_record_of_theirs_is_another(small, monkeypatch):
     monkeypatch.setattr("sync.disk.track_heads._PACK", 8)
     made, odd = small(), Odd(3)
@@ -129,10 +216,10 @@ def test_heads_go_when_a_record_of_theirs_is_another(small, monkeypatch):
     keep(made.folder, odd)
     load_inputs(made.folder)
     with sqlite3.connect(made.folder / JOURNAL_FILE) as db:
-        packs = db.execute("SELECT count(*) FROM head").fetchone()[0]
+        packs = db.execute("SELECT count(*) FROM pack").fetchone()[0]
         db.execute("DROP TRIGGER record_stays")
         db.execute("UPDATE record SET arrived = arrived WHERE rowid = 3")
-        assert db.execute("SELECT count(*) FROM head").fetchone()[0] == packs - 1
+        assert db.execute("SELECT count(*) FROM pack").fetchone()[0] == packs - 1
     assert text_of(load_inputs(made.folder)) == text_of(
         load_inputs(made.folder, tracks_apart=False))
 

@@ -36,10 +36,10 @@ class Remembers:
     def __init__(self):
         self.kept, self.known = {}, 0
 
-    def get(self, key):
+    def read(self, key, reader):
         found = self.kept.get(key)
         self.known += found is not None
-        return found
+        return None if found is None else reader(found)
 
     def put(self, key, value):
         self.kept[key] = value

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fieldapp.record import stamp
+from sync.intake.check import Held
 from sync.intake.clock import EARLIEST, is_phone, mended_times
 
 OFF_S = 120.0
@@ -21,8 +22,15 @@ def bag(at, lag_s=None, **fields):
     return {"kind": "bag", "at": text, "bags": 1, "where": where, **fields}
 
 
+def times_of(records, *, phone=True):
+    held = {seq: Held(f"p3-k7f2:{seq}", "", one, sealed=True) for seq, one in records.items()}
+    own = {seq: one.own_time for seq, one in held.items() if one.own_time is not None}
+    lags = {seq: one.lag_s for seq, one in held.items() if one.lag_s is not None}
+    return mended_times(own, lags, phone=phone, clock_off_s=OFF_S)
+
+
 def mended(records, *, phone=True):
-    timed = mended_times(records, phone=phone, clock_off_s=OFF_S)
+    timed = times_of(records, phone=phone)
     return {seq: (one.at, one.lag_s) for seq, one in timed.items()}
 
 
@@ -136,7 +144,7 @@ def test_2026_11_25_an_instant_at_the_end_of_the_calendar_still_has_a_local_day(
     max_size=8))
 def test_every_record_gets_a_time_whatever_its_clock_says_and_in_whatever_order(said):
     records = {seq: bag(at, lag_s) for seq, (at, lag_s) in said.items()}
-    timed = mended_times(records, phone=True, clock_off_s=OFF_S)
+    timed = times_of(records)
     assert timed.keys() == records.keys()
     backwards = dict(reversed(records.items()))
-    assert mended_times(backwards, phone=True, clock_off_s=OFF_S) == timed
+    assert times_of(backwards) == timed

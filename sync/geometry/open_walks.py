@@ -1,0 +1,47 @@
+"""Which of many walks were open at an instant."""
+
+import bisect
+import itertools
+from collections.abc import Sequence
+from typing import Generic, Protocol, TypeVar
+
+from sync.geometry.outings import Carried
+
+
+class Open(Protocol):
+    """Anything with an outing."""
+
+    @property
+    def carried(self) -> Carried:
+        """Its outing."""
+
+
+W = TypeVar("W", bound=Open)
+
+
+class OpenAt(Generic[W]):
+    """Walks by their start: a person's or a device's of ten seasons are a thousand.
+
+    Parameters
+    ----------
+    walks : sequence of W
+        In any order.
+    """
+
+    def __init__(self, walks: Sequence[W]) -> None:
+        self._places = sorted(range(len(walks)), key=lambda i: walks[i].carried.since_ms)
+        self._walks = walks
+        self._since_ms = [walks[i].carried.since_ms for i in self._places]
+        #: The latest end of any walk up to each: further back none can be open.
+        self._latest_ms = list(itertools.accumulate(
+            (walks[i].carried.until_ms for i in self._places), max))
+
+    def at(self, at_ms: float) -> list[W]:
+        """Give the walks that are open at an instant, start and end included, in their order."""
+        found = []
+        i = bisect.bisect_right(self._since_ms, at_ms)
+        while i > 0 and self._latest_ms[i - 1] >= at_ms:
+            i -= 1
+            if self._walks[self._places[i]].carried.until_ms >= at_ms:
+                found.append(self._places[i])
+        return [self._walks[place] for place in sorted(found)]

@@ -1,0 +1,147 @@
+"""A trace as bytes, to be remembered: its numbers lie as in memory, its swath as WKB.
+
+Rule 1: read again it is the same to the last bit and in the same order.
+Rule 2: it carries its own sum; what is damaged is no trace.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any
+
+import numpy as np
+
+from sync.errors import IntakeError
+from sync.geometry.crs import Floats
+from sync.geometry.picking import DRIFTS
+from sync.geometry.placed import Drift
+from sync.geometry.traces import Told, Trace
+
+_SUM, _LONG, _WORD = 32, 8, 8
+_DAMAGE = (KeyError, TypeError, ValueError, IndexError, StopIteration, OverflowError)
+
+
+def to_bytes(trace: Trace) -> bytes:
+    """Write a trace.
+
+    Parameters
+    ----------
+    trace : Trace
+        Any.
+
+    Returns
+    -------
+    bytes
+        Sum, length of the head, head (JSON), single numbers, rows of numbers, swath.
+    """
+    names: dict[str, int] = {}
+    numbers: list[float] = []
+    rows: list[Floats] = []
+    spells = []
+    for span, told in trace.spells.items():
+        numbers += [*span, told.seconds, *told.last, *told.shares.values()]
+        for ways in told.moved.values():
+            numbers += ways
+        parts = [[names.setdefault(cell, len(names)) for cell in each]
+                 for each in (told.shares, told.moved)]
+        for arrays in _arrays_of(told.drift):
+            parts.append([])
+            for cell, array in arrays.items():
+                parts[-1] += [names.setdefault(cell, len(names)), _write(array, numbers, rows)]
+        spells.append(parts)
+    for at_ms, place in trace.fixes.items():
+        numbers += [at_ms, *place]
+    head = json.dumps({
+        "names": list(names), "spells": spells, "fixes": len(trace.fixes),
+        "numbers": len(numbers), "rows": len(rows),
+        "swept": [[day.isoformat(), cell, len(wkb)] for (day, cell), wkb in trace.swept.items()],
+    }).encode()
+    head += b" " * (-len(head) % _WORD)
+    body = b"".join((
+        len(head).to_bytes(_LONG, "little"), head, np.array(numbers, "<f8").tobytes(),
+        *(np.asarray(row, "<f8").tobytes() for row in rows), *trace.swept.values()))
+    return hashlib.sha256(body).digest() + body
+
+
+def _arrays_of(drift: Drift) -> tuple[Mapping[str, Floats], ...]:
+    return drift.cells, drift.closed, drift.held, {"": drift.outside}
+
+
+def _write(array: Floats, numbers: list[float], rows: list[Floats]) -> int:
+    """Write a row, 1; or one number for all where all are the same, 0."""
+    if (array == array[0]).all() and not (np.signbit(array) != np.signbit(array[0])).any():
+        numbers.append(float(array[0]))
+        return 0
+    rows.append(array)
+    return 1
+
+
+def from_bytes(known: bytes) -> Trace:
+    """Read a trace that was written.
+
+    Parameters
+    ----------
+    known : bytes
+        As `to_bytes` gave it.
+
+    Returns
+    -------
+    Trace
+        The same to the last bit; its arrays cannot be written to.
+
+    Raises
+    ------
+    IntakeError
+        If it is damaged.
+    """
+    body = memoryview(known)[_SUM:]
+    if hashlib.sha256(body).digest() != known[:_SUM]:
+        raise IntakeError("a remembered trace is damaged: its sum is another")
+    try:
+        return _read(body)
+    except _DAMAGE as wrong:
+        raise IntakeError(f"a remembered trace is damaged: {wrong!r}") from wrong
+
+
+def _read(body: memoryview) -> Trace:
+    begins = _LONG + int.from_bytes(body[:_LONG], "little")
+    said: dict[str, Any] = json.loads(bytes(body[_LONG:begins]))
+    values = np.frombuffer(body, "<f8", said["numbers"] + DRIFTS * said["rows"], begins)
+    numbers = iter(values[:said["numbers"]].tolist())
+    rows = iter(values[said["numbers"]:].reshape(-1, DRIFTS))
+    names = said["names"]
+    evens: dict[str, Floats] = {}
+    spells = {}
+    for shares, moved, *arrays in said["spells"]:
+        since, until, seconds, e, n, sigma_m = _take(numbers, 6)
+        shared = {names[cell]: next(numbers) for cell in shares}
+        ways = {names[cell]: (next(numbers), next(numbers), next(numbers), next(numbers))
+                for cell in moved}
+        cells, closed, held, outside = (
+            {names[cell]: next(rows) if full else _even(next(numbers), evens)
+             for cell, full in zip(each[::2], each[1::2], strict=True)} for each in arrays)
+        spells[since, until] = Told(seconds, (e, n, sigma_m), shared, ways,
+                                    Drift(cells, closed, outside[""], held))
+    fixes = {}
+    for _ in range(said["fixes"]):
+        at_ms, e, n, sigma_m = _take(numbers, 4)
+        fixes[at_ms] = (e, n, sigma_m)
+    swept, begins = {}, begins + values.nbytes
+    for day, cell, length in said["swept"]:
+        swept[date.fromisoformat(day), cell] = bytes(body[begins:begins + length])
+        begins += length
+    return Trace(spells, fixes, swept)
+
+
+def _take(numbers: Iterator[float], count: int) -> list[float]:
+    return [next(numbers) for _ in range(count)]
+
+
+def _even(value: float, evens: dict[str, Floats]) -> Floats:
+    """Give an array of one number; spells of a walk share it."""
+    key = value.hex()
+    if key not in evens:
+        evens[key] = np.full(DRIFTS, value)
+        evens[key].setflags(write=False)
+    return evens[key]
