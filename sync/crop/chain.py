@@ -233,11 +233,19 @@ def _growth(
 ) -> tuple[Learned, dict[str, Learned]]:
     """Learn the growth of the block, and of each class that has cells enough."""
     found: dict[str, list[Regrown]] = defaultdict(list)
+    readings = {cell: mine.readings for cell, mine in facts.items()}
+    picks = {cell: mine.picks for cell, mine in facts.items()}
+
+    @functools.cache
+    def class_on(name: str, day: date) -> ClassCrop:
+        cells = [cell for cell in class_of if class_of[cell] == name]
+        return class_crop(name, cells, readings, picks, tunables, until=day)
+
     for cell, mine in facts.items():
         name = class_of[cell]
         one = regrown_cell(
             cell, mine, cell_surveys(mine, tunables), classes[name], of_class(densities, name),
-            tunables, bag_cv2=bag_cv2,
+            tunables, bag_cv2=bag_cv2, class_on=functools.partial(class_on, name),
         )
         if one is not None:
             found[name].append(one)

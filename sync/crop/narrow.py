@@ -2,11 +2,12 @@
 
 Rule 1: it is a forecast of the error, not of the rate: the rate is taken as it is known today, and
 new cells to scatter as those measured so far.
-Rule 2: a cell teaches once, by its first pick and its latest survey; measured again later it
-teaches more, in the place of what it taught.
+Rule 2: a cell teaches once, by its first pick and its first survey once its rest is over; a survey
+while it rests stands in until then.
 """
 
 import dataclasses
+import functools
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
@@ -15,7 +16,7 @@ from sync.block import season_of
 from sync.crop.again import facts_until
 from sync.crop.cell_walk import cell_surveys
 from sync.crop.chain import Crop
-from sync.crop.classes import ReadingIndex
+from sync.crop.classes import ClassCrop, ReadingIndex, class_crop
 from sync.crop.learn import Learned, Regrown, predicted_kg, scatter, terms_of
 from sync.crop.regrown import regrown_cell
 from sync.settings import DAYS_PER_YEAR, Tunables
@@ -138,6 +139,14 @@ def _would_teach(
         known = [one for (of, _), one in crop.weights.kappa.items() if of == season]
         return known[0].variance / known[0].kg**2 if known else 0.0
 
+    picks = {cell: one.picks for cell, one in crop.cells.items()}
+    readings = {cell: one.readings for cell, one in crop.cells.items()}
+
+    @functools.cache
+    def class_on(name: str, on: date) -> ClassCrop:
+        cells = [cell for cell, one in crop.cells.items() if one.ground_class == name]
+        return class_crop(name, cells, readings, picks, tunables, until=on)
+
     for cell, one in crop.cells.items():
         of = crop.classes[one.ground_class]
         facts = facts_until(crop, cell, crop.day)
@@ -147,7 +156,8 @@ def _would_teach(
                    Survey(day, tuple(r.reading for r in made_up), by_eye=False))
         found = regrown_cell(cell, extended, surveys, of,
                              of_class(crop.densities, one.ground_class), tunables,
-                             bag_cv2=bag_cv2)
+                             bag_cv2=bag_cv2,
+                             class_on=functools.partial(class_on, one.ground_class))
         if found is not None and _is_made_up(found.records) and found.years > 0.0:
             kg = predicted_kg(found, crop.learned.growth.rate, crop.learned.prior.comeback)
             yield cell, dataclasses.replace(found, measured_kg=kg)

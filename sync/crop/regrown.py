@@ -35,6 +35,7 @@ def regrown_cell(
     tunables: Tunables,
     *,
     bag_cv2: Callable[[date], float],
+    class_on: Callable[[date], ClassCrop],
 ) -> Regrown | None:
     """Give what a cell teaches of regrowth.
 
@@ -54,6 +55,8 @@ def regrown_cell(
         Floors of mark and crop. [-]
     bag_cv2 : callable
         Squared CV of the mean bag of the season of a day, which all cells share. [-]
+    class_on : callable
+        The class by what was read up to a day.
 
     Returns
     -------
@@ -73,7 +76,9 @@ def regrown_cell(
     named = {r.reading.name: r for r in facts.readings}
     again = [r for one in after.readings if (r := named[one.name]).index is not None]
     scale = crop_kg(facts.open_m2, density.mean_kg_m3, 1.0)
-    mark = _mark(before, of_class.prediction, tunables)
+    # The class of today holds what has grown or was used up since, and a cell leans on its class.
+    then = class_on(pick.made.first).prediction or of_class.prediction
+    mark = _mark(before, then, tunables)
     if mark.index_l_m2 <= 0.0 or not again or scale <= 0.0:
         return None
     mark_kg = scale * mark.index_l_m2

@@ -192,6 +192,7 @@ class Cell:
 
     def __init__(self, cells, name, area, until):
         me = cells[name]
+        self.cells, self.name = cells, name
         self.area, self.until = area, until
         self.readings = [r for r in me["readings"] if r[0] <= until]
         self.days = {d: n for d, n in me["days"].items() if d <= until}
@@ -238,10 +239,12 @@ class Cell:
                  if s[0][3] == "drawn" and first[-1] < max(r[0] for r in s) <= until]
         if not before or not after:
             return R0, V_R0
-        again = [index(r)[0] for r in after[-1]]
-        last = max(r[0] for r in after[-1])
-        x, error = self.known.cell([index(r)[0] for r in before])
-        plain, plain_error = self.known.cell([])
+        at_rest = [s for s in after if rested(max(r[0] for r in s), [first])]
+        taught = at_rest[0] if at_rest else after[-1]
+        again, last = [index(r)[0] for r in taught], max(r[0] for r in taught)
+        then = Class(self.cells, {self.name: self.real}, first[0])
+        x, error = then.cell([index(r)[0] for r in before])
+        plain, plain_error = then.cell([])
         if x < 0.5 * plain:
             x, error = 0.5 * plain, plain_error / 4
         if x <= 0:

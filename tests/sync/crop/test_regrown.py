@@ -117,3 +117,15 @@ def test_2026_11_28_a_cell_read_again_because_it_was_low_teaches_by_its_first_su
         book.quadrat(day, "B02", cover, (80, 100))
     (one,) = learned(made, book, date(2031, 4, 1)).regrown
     assert one.years == pytest.approx((rested - PICKED).days / 365.25)
+
+
+def test_2026_11_28_what_grew_in_the_class_since_moves_no_mark_from_before_the_pick(made, book):
+    # A cell leans on its class; while that was the class of today, moss that outgrew its marks
+    # raised what the cell was thought to have held, and the rate that was learned fell for ever.
+    book.bags(PICKED, "B02", 300)
+    book.quadrat(date(2029, 3, 1), "B02", 50, (80, 100))
+    (before,) = learned(made, book, date(2029, 3, 2)).regrown
+    for cell in ("A01", "C03"):
+        book.quadrat(date(2030, 3, 1), cell, 90, (150, 170))
+    (after,) = learned(made, book, date(2030, 3, 2)).regrown
+    assert after.mark_kg == before.mark_kg
