@@ -31,6 +31,12 @@ class Way:
         Whether the rested crop becomes the mean of all measurements.
     held : bool
         Whether the moss in truth stops at the comeback level of full.
+    share_seen : bool
+        Whether a survey tells the pickable share of what stands too, as it does by the rule; else
+        what is missing under the mark is taken to be missing of the pickable part.
+    pooled : bool
+        Whether a survey's error is taken to be the same in all cells, as of a class, and not in
+        proportion to what it found.
     rates : tuple of (float, float)
         Rate and SD that the rule goes by in each round; those assumed where left out. [1/yr]
     """
@@ -39,6 +45,8 @@ class Way:
     measured: bool = True
     mark_moves: bool = True
     held: bool = False
+    share_seen: bool = False
+    pooled: bool = False
     rates: tuple[tuple[float, float], ...] = ()
 
 
@@ -77,22 +85,29 @@ def kept(way: Way, growth_times: float, *, years: int, cells: int, seed: int) ->
     crop = COMEBACK * full
     ever = np.zeros(cells, dtype=bool)
     b = crop * _spread(rng, SURVEY_CV, cells)
-    c, v = b.copy(), (SURVEY_CV * b) ** 2
+    c, squares = b.copy(), [float(np.mean(crop**2))]
+    v = _error(b, squares, way)
     vc, cov, seen = v.copy(), v.copy(), 1
     takes, low = [], []
     for number in range(int(years / REST_YEARS)):
         if number and way.measured:
             m = crop * _spread(rng, SURVEY_CV, cells)
-            vm = (SURVEY_CV * m) ** 2
+            squares.append(float(np.mean(crop**2)))
+            vm = _error(m, squares, way)
             w = v / (v + vm)
             b, v, cov = (1 - w) * b + w * m, (1 - w) ** 2 * v + w**2 * vm, (1 - w) * cov
             if way.mark_moves:
                 c, seen = (seen * c + m) / (seen + 1), seen + 1
                 c = np.maximum(c, 0.5 * COMEBACK)
-                vc = (SURVEY_CV * c) ** 2 / seen
+                vc = _error(c, squares, way) / seen
                 cov = np.minimum(cov, vc)
         by = way.rates[number] if way.rates else (RATE, RATE_SD)
-        kg = np.minimum(_may_take(b, c, v, vc, cov, way.pickable, by), 0.98 * crop)
+        pickable = _pickable(b, c, way.pickable)
+        if way.share_seen:
+            layer = (1.0 - way.pickable) * COMEBACK * full
+            seen_share = np.clip(1.0 - layer / crop, 0.0, way.pickable)
+            pickable = np.where(b >= c, pickable, b * seen_share)
+        kg = np.minimum(_may_take(b, c, v, vc, cov, pickable, by), 0.98 * crop)
         crop = crop - kg
         ever |= crop < TENTH * full
         takes.append(float(kg.mean()))
@@ -102,6 +117,50 @@ def kept(way: Way, growth_times: float, *, years: int, cells: int, seed: int) ->
             crop = np.minimum(crop, COMEBACK * full)
         b, v, cov = _grown(np.maximum(b - kg, FLOOR * c), c, v, vc, cov, by)
     return Kept(tuple(takes), tuple(low))
+
+
+def fixed_part(
+    pickable: float, growth_times: float, *, years: int, cells: int, seed: int
+) -> Kept:
+    """Pick 70 % of what is pickable by a forecast from one survey: the table's first column.
+
+    Parameters
+    ----------
+    pickable : float
+        Share of a rested crop above the living layer, q. [-]
+    growth_times : float
+        True rate over the assumed one. [-]
+    years : int
+        How long.
+    cells, seed : int
+        How many, and of which chance.
+    """
+    rng = np.random.default_rng([seed, cells])
+    full = _spread(rng, BETWEEN_CV, cells)
+    crop = COMEBACK * full
+    ever = np.zeros(cells, dtype=bool)
+    b = crop * _spread(rng, SURVEY_CV, cells)
+    c, none = b.copy(), np.zeros(cells)
+    takes, low = [], []
+    for _ in range(int(years / REST_YEARS)):
+        kg = np.minimum((1.0 - KEEP) * _pickable(b, c, pickable), 0.98 * crop)
+        crop = crop - kg
+        ever |= crop < TENTH * full
+        takes.append(float(kg.mean()))
+        low.append(float(ever.mean()))
+        crop = full * _logistic(crop / full, growth_times * RATE * REST_YEARS)
+        b, _, _ = _grown(np.maximum(b - kg, FLOOR * c), c, none, none, none, (RATE, RATE_SD))
+    return Kept(tuple(takes), tuple(low))
+
+
+def _pickable(b: Floats, c: Floats, q: float) -> Floats:
+    return np.where(b >= c, q * b, np.maximum(0.0, b - (1.0 - q) * c))
+
+
+def _error(found: Floats, squares: list[float], way: Way) -> Floats:
+    """Give the variance of a survey: by what it found, or by all surveys together."""
+    of_all = sum(squares) / len(squares)
+    return SURVEY_CV**2 * (np.full_like(found, of_all) if way.pooled else found**2)
 
 
 def _spread(rng: np.random.Generator, cv: float, count: int) -> Floats:
@@ -114,7 +173,8 @@ def _logistic(share: Floats, rate_times_years: float) -> Floats:
 
 
 def _may_take(
-    b: Floats, c: Floats, v: Floats, vc: Floats, cov: Floats, q: float, by: tuple[float, float]
+    b: Floats, c: Floats, v: Floats, vc: Floats, cov: Floats, pickable: Floats,
+    by: tuple[float, float],
 ) -> Floats:
     """Give the least of what comes back and what the share kept leaves."""
     e = COMEBACK / (COMEBACK + (1.0 - COMEBACK) * math.exp(by[0] * REST_YEARS))
@@ -123,8 +183,8 @@ def _may_take(
     spread = np.sqrt(np.maximum(0.0, v + part**2 * vc - 2.0 * part * cov + by_rate))
     cv2 = np.maximum(v, 0.0) / b**2
     sure = np.exp(-Z * np.sqrt(np.log1p(cv2))) / np.sqrt(1.0 + cv2)
-    pickable = np.where(b >= c, q * b, np.maximum(0.0, b - (1.0 - q) * c))
-    return np.maximum(0.0, np.minimum(b - part * c - Z * spread, (1.0 - KEEP) * pickable * sure))
+    kept_kg = (1.0 - KEEP) * pickable * sure
+    return np.maximum(0.0, np.minimum(b - part * c - Z * spread, kept_kg))
 
 
 def _grown(
