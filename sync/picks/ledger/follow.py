@@ -20,7 +20,7 @@ from sync.intake.seen import BagSeen, BatchSeen
 from sync.picks.ledger.batches import Batch, batches_of
 from sync.picks.ledger.held import Held, parted, take, together
 from sync.picks.ledger.kept import Followed, Grew, Ledger, Surplus
-from sync.picks.ledger.labels import sources_of
+from sync.picks.ledger.labels import sources_of, whole_pile
 from sync.picks.ledger.order import moves_of
 from sync.picks.sources import Label
 
@@ -79,13 +79,13 @@ class _Run:
         self, laid: Mapping[Label, Sequence[BagSeen]], batches: Sequence[Batch],
         same_pile: timedelta,
     ) -> None:
-        self._laid, self._same_pile = laid, same_pile
+        self._laid = laid
         self.piles = {label: _held(bags) for label, bags in laid.items()}
         self.moving = [batch for batch in batches if batch.first is not None]
         by_key = {batch.key: batch for batch in batches}
         since = {label: bags[0].day for label, bags in laid.items()}
         self._sources = {b.key: tuple(dict.fromkeys(self._over_the_turn(
-            sources_of(b, by_key, since)))) for b in self.moving}
+            sources_of(b, by_key, since), same_pile))) for b in self.moving}
         self.holds: dict[Label, Held] = {b.key: Held() for b in self.moving}
         self._at: dict[Label, dict[str, Held]] = defaultdict(dict)
         self._short: dict[Label, dict[str, Held]] = defaultdict(dict)
@@ -93,15 +93,12 @@ class _Run:
         self.surplus: dict[str, Surplus] = {}
 
     def _over_the_turn(
-        self, sources: Iterable[tuple[Label, bool]]
+        self, sources: Iterable[tuple[Label, bool]], same_pile: timedelta
     ) -> Iterator[tuple[Label, bool]]:
-        """Put what was laid on a pile before the season's turn ahead of what was after."""
+        days = {label: (bags[0].day, bags[-1].day) for label, bags in self._laid.items()}
         for source, is_batch in sources:
-            before = (source[0], source[1] - 1)
-            if not is_batch and before in self._laid and (
-                    self._laid[source][0].day - self._laid[before][-1].day <= self._same_pile):
-                yield before, False
-            yield source, is_batch
+            parts = (source,) if is_batch else whole_pile(source, days, same_pile)
+            yield from ((part, is_batch) for part in parts)
 
     def _made_of(self, key: Label) -> tuple[Label, ...]:
         return tuple(source for source, is_batch in self._sources[key] if is_batch)

@@ -3,22 +3,22 @@
 Rule 1: water comes and goes with the weather, so days are never mixed: the last one counts.
 Rule 2: of that day a pile's own bags count alone where enough of them were weighed, else all of
 its bag types.
-Rule 3: without a weighing nothing is said, and with too few a wide spread is assumed.
+Rule 3: which pile a label names is the ledger's rule (`sync.picks.ledger.labels`).
+Rule 4: without a weighing nothing is said, and with too few a wide spread is assumed.
 """
 
 import dataclasses
 import math
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from datetime import date
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date, timedelta
 
 from sync.block import season_of
+from sync.picks.ledger.labels import label_meant, whole_pile
+from sync.picks.sources import Label
 from sync.plan.lifts.values import Pile, WetBag
 from sync.register.build import Register
 from sync.settings import Tunables
 
-#: A label and the season it was written in.
-_Label = tuple[str, int]
 #: Stages at which a bag weighs what hangs on the hook; at the shed water has run out of it.
 _ON_THE_HOOK = frozenset({"weighed", "lifted"})
 
@@ -57,23 +57,38 @@ def weighings_of(register: Register) -> tuple[Weighing, ...]:
         Batches weighed or lifted with their wet kg, and bags weighed as they were tallied; by
         day and name.
     """
-    types = types_by_pile(register)
-    found = [*_of_batches(register, types), *_of_tallies(register, types)]
-    return tuple(sorted((one for one in found if one.day <= register.on),
-                        key=lambda one: (one.day, one.name)))
+    piles = _piles_of(register)
+    found = [*_of_batches(register, piles), *_of_tallies(register, piles)]
+    return tuple(sorted(found, key=lambda one: (one.day, one.name)))
 
 
-def types_by_pile(register: Register) -> dict[tuple[str, int], frozenset[str]]:
+def types_by_pile(register: Register) -> dict[Label, frozenset[str]]:
     """Give the types of the bags tallied on each pile; a bag without one is of the usual type."""
-    found: dict[_Label, set[str]] = defaultdict(set)
+    return {label: pile.types for label, pile in _piles_of(register).items()}
+
+
+@dataclasses.dataclass(frozen=True)
+class _Laid:
+    """Bags on a pile until the day asked about: their first and last day, and their types."""
+
+    first: date
+    last: date
+    types: frozenset[str]
+
+
+def _piles_of(register: Register) -> dict[Label, _Laid]:
     known = {bag.name for bag in register.block.bags}
     usual = register.block.bags[0].name
+    found: dict[Label, _Laid] = {}
     for bag in register.events.bags:
-        if bag.pile is not None and bag.day <= register.on:
-            season = season_of(bag.day, register.block.season_start)
-            found[bag.pile, season].add(
-                bag.bag_type if bag.bag_type in known and bag.bag_type else usual)
-    return {label: frozenset(types) for label, types in found.items()}
+        if bag.pile is None or bag.day > register.on:
+            continue
+        label = (bag.pile, season_of(bag.day, register.block.season_start))
+        kind = bag.bag_type if bag.bag_type in known and bag.bag_type else usual
+        pile = found.get(label, _Laid(bag.day, bag.day, frozenset()))
+        found[label] = _Laid(min(pile.first, bag.day), max(pile.last, bag.day),
+                             pile.types | {kind})
+    return found
 
 
 def wet_bag_of(
@@ -144,36 +159,35 @@ def bag_sd_kg(weighings: Sequence[tuple[float, float]]) -> float:
     return math.sqrt(squares / (len(weighings) - 1))
 
 
-def _of_batches(
-    register: Register, types: dict[_Label, frozenset[str]]
-) -> Iterator[Weighing]:
+def _of_batches(register: Register, piles: Mapping[Label, _Laid]) -> Iterator[Weighing]:
+    since = {label: pile.first for label, pile in piles.items()}
     for one in register.events.wet:
-        if one.stage in _ON_THE_HOOK:
+        if one.stage in _ON_THE_HOOK and one.day <= register.on:
             season = season_of(one.day, register.block.season_start)
-            named = (_pile_named(label, season, types) for label in one.sources or (one.label,))
-            labels = frozenset(pile for pile in named if pile in types)
+            meant = (label_meant(label, season, one.day, since)
+                     for label in one.sources or (one.label,))
+            labels = _whole(register, piles, [pile for pile in meant if pile is not None])
             yield Weighing(one.name, one.day, one.bags, one.wet_kg, labels,
-                           _types(labels, types))
+                           _types(labels, piles))
 
 
-def _of_tallies(
-    register: Register, types: dict[_Label, frozenset[str]]
-) -> Iterator[Weighing]:
+def _of_tallies(register: Register, piles: Mapping[Label, _Laid]) -> Iterator[Weighing]:
     for bag in register.events.bags:
-        if bag.wet_kg and bag.bags:
+        if bag.wet_kg and bag.bags and bag.day <= register.on:
             season = season_of(bag.day, register.block.season_start)
-            labels = frozenset() if bag.pile is None else frozenset({(bag.pile, season)})
-            own = frozenset({bag.bag_type}) if bag.bag_type else _types(labels, types)
+            labels = _whole(register, piles, [] if bag.pile is None else [(bag.pile, season)])
+            own = frozenset({bag.bag_type}) if bag.bag_type else _types(labels, piles)
             yield Weighing(bag.name, bag.day, bag.bags, bag.wet_kg, labels, own)
 
 
-def _pile_named(
-    label: str, season: int, types: dict[_Label, frozenset[str]]
-) -> _Label:
-    """Find the pile of a label: of the batch's own season, or of the one before."""
-    own = (label, season)
-    return own if own in types or (label, season - 1) not in types else (label, season - 1)
+def _whole(
+    register: Register, piles: Mapping[Label, _Laid], named: Iterable[Label]
+) -> frozenset[Label]:
+    """Give the piles that were named, each with what was laid before the season's turn."""
+    days = {label: (pile.first, pile.last) for label, pile in piles.items()}
+    same = timedelta(days=register.tunables.same_pick_days)
+    return frozenset(part for pile in named for part in whole_pile(pile, days, same))
 
 
-def _types(labels: frozenset[_Label], types: dict[_Label, frozenset[str]]) -> frozenset[str]:
-    return frozenset(name for label in labels for name in types.get(label, ()))
+def _types(labels: frozenset[Label], piles: Mapping[Label, _Laid]) -> frozenset[str]:
+    return frozenset(name for label in labels for name in piles[label].types)

@@ -1,6 +1,6 @@
 """What a wet bag weighs: the last day, the pile's own bags where there are enough, its types."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from statistics import NormalDist, fmean, stdev
 
 import numpy as np
@@ -130,6 +130,27 @@ def test_a_weighing_of_after_the_season_s_turn_still_tells_of_its_pile(scale, te
     register = scale.register(turn + timedelta(days=1))
 
     assert wet(register, scale.at("K-1", 46)).kg == pytest.approx(88.0)
+
+
+def test_2026_11_28_a_weighing_tells_of_the_pile_there_was_by_its_day(scale, ten, day_after):
+    """Weighed in July off last season's pile; in November the label is used again."""
+    scale.pile("K-1", 46)
+    scale.weigh(ten(88, 9), day=day_after(230))
+    scale.pile("K-1", 12, day=day_after(345))
+    register = scale.register(day_after(346))
+
+    assert wet(register, scale.at("K-1", 46)).own
+    assert not wet(register, scale.at("K-1", 12, season=2026)).own
+
+
+def test_2026_11_28_a_weighing_of_a_pile_over_the_season_s_turn_tells_of_all_of_it(scale, ten):
+    scale.pile("K-9", 7, day=date(2026, 6, 29))
+    scale.pile("K-9", 5, day=date(2026, 7, 2))
+    scale.weigh(ten(88, 9), "K-9", day=date(2026, 7, 4))
+    register = scale.register(date(2026, 7, 5))
+
+    for season in (2025, 2026):
+        assert wet(register, scale.at("K-9", 5, season=season)).own
 
 
 def test_loads_of_ten_weighings_are_over_the_limit_less_often_than_it_allows(ten_bags):
