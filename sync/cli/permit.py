@@ -9,7 +9,7 @@ import typer
 from sync.block import Block, Permit
 from sync.cli.intake import Folder
 from sync.cli.registers import KnownBy, On
-from sync.cli.shown import day_of, now, progress_console, result, say, time_of
+from sync.cli.shown import day_of, now, progress_console, result, say, say_unknown, time_of
 from sync.disk.filing import file_return, known_until
 from sync.disk.load import load_inputs, today_in
 from sync.errors import FallowError
@@ -48,8 +48,7 @@ def permit(
     with progress_console().status("working out the return"):
         made = returns_of(inputs, _wanted(inputs.block, name, year, asked), asked=asked)
     if filed:
-        if by is not None and by not in {one.code for one in inputs.block.people}:
-            say(f"--by {by}: people.toml has nobody of that code; it is written down as typed")
+        say_unknown(by, (one.code for one in inputs.block.people))
         for one in made:
             _file(folder, one, inputs.block, by, until or began)
     result(_said(made, as_json, as_html), out)

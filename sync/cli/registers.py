@@ -12,7 +12,17 @@ from rich.table import Table
 from fieldapp.record import stamp
 from sync.cli.intake import Folder
 from sync.cli.planning import planned
-from sync.cli.shown import WIDE, console, day_of, now, progress_console, result, say, time_of
+from sync.cli.shown import (
+    WIDE,
+    console,
+    day_of,
+    now,
+    progress_console,
+    result,
+    say,
+    say_unknown,
+    time_of,
+)
 from sync.disk.journal import ShedJournal
 from sync.disk.load import load_inputs, today_in
 from sync.disk.register_file import keep_register
@@ -200,7 +210,8 @@ def rule(
         "(it happened and was permitted)."
     )],
     note: Annotated[str | None, typer.Option(help="Why, in a few words.")] = None,
-    by: Annotated[str | None, typer.Option(help="Person code of who rules.")] = None,
+    by: Annotated[str | None, typer.Option(
+        metavar="CODE", help="Person code of who rules; the owner if left out.")] = None,
     on: On = None,
 ) -> None:
     """Rule on a flag; it moves no figure. For that, mend the record."""
@@ -211,6 +222,7 @@ def rule(
     if not mine:
         names = ", ".join(one.name for one in flags) or "none"
         raise FallowError(f"flag {flag!r}: no such flag on {found.on}; there are: {names}")
+    say_unknown(by, (one.code for one in found.block.people))
     owners = [p.code for p in found.block.people if p.role == "owner"]
     figures = next(row["figures"] for row in document["flags"] if row["name"] == flag)
     fields = {

@@ -2,6 +2,7 @@
 
 import os
 import sys
+from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -70,6 +71,12 @@ def end(code: int) -> None:
 def say(text: str) -> None:
     """Say something to the person; never a result."""
     typer.echo(text, err=True)
+
+
+def say_unknown(by: str | None, people: Iterable[str]) -> None:
+    """Say of a person code that was typed that nobody has it; it is written down all the same."""
+    if by is not None and by not in set(people):
+        say(f"--by {by}: people.toml has nobody of that code; it is written down as typed")
 
 
 def result(text: str, out: Path | None) -> None:

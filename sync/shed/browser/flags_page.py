@@ -32,6 +32,8 @@ _OWNER = "O"
 _WAIT_S = 30.0
 #: Rounded to two places it would read 1.
 _AS_GOOD_AS_SURE = 0.995
+#: A person code has no more letters; what is longer is cut where it is said.
+_LONGEST_CODE = 8
 #: A note is a note, not a book.
 _LONGEST_NOTE = 2000
 
@@ -80,6 +82,15 @@ def owners_of(view: View) -> list[str]:
     return [one.code for one in view.register.block.people if one.role == "owner"] or [_OWNER]
 
 
+def no_owner(page: Page, view: View) -> str:
+    """Say that a code that was sent is no owner's; nothing where it is, or none was sent."""
+    by, owners = page.visit.said("by"), owners_of(view)
+    if not by or by in owners:
+        return ""
+    return page.words("people.toml has no owner of the code {code}: choose one of {owners}.",
+                      code=by[:_LONGEST_CODE], owners=", ".join(owners))
+
+
 def _flag(
     page: Page, view: View, row: Mapping[str, Any], flag: Flag, rulings: list[Counted]
 ) -> dict[str, Any]:
@@ -123,12 +134,10 @@ async def rule(visit: Visit) -> Response:
     trouble = _trouble(page, page.view, flag)
     if trouble or flag is None:
         return await _show(page, refused=trouble, status=409)
-    by = visit.said("by")
-    owners = owners_of(page.view)
     row = next(one for one in page.view.document["flags"] if one["name"] == name)
     fields = {
         "kind": "ruling", "at": stamp(visit.shed.clocks.now()), "where": None,
-        "person": by if by in owners else owners[0], "flag": name, "says": says,
+        "person": visit.said("by") or owners_of(page.view)[0], "flag": name, "says": says,
         "seen": flag.seen, "figures": row["figures"],
     }
     if visit.said("note"):
@@ -150,7 +159,7 @@ def _trouble(page: Page, view: View, flag: Flag | None) -> str:
                      "rule.")
     if visit.said("says") not in RULING_WORDS:
         return words("Press one of the three buttons.")
-    return ""
+    return no_owner(page, view)
 
 
 def _write(visit: Visit, fields: Mapping[str, Any]) -> None:

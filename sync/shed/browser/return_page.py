@@ -18,7 +18,7 @@ from sync.errors import FallowError
 from sync.register.permit_year import year_of
 from sync.register.return_years import return_day, years_told
 from sync.report.permit import Made, return_body, return_in, return_page, returns_of
-from sync.shed.browser.flags_page import owners_of
+from sync.shed.browser.flags_page import no_owner, owners_of
 from sync.shed.browser.page import Page, page_of, show
 from sync.shed.doors import Visit
 from sync.shed.rebuild import View
@@ -90,6 +90,9 @@ async def file(visit: Visit) -> Response:
     asked = await run_in_threadpool(_asked, page, page.view)
     if asked is None:
         return await _gone(page)
+    unknown = no_owner(page, page.view)
+    if unknown:
+        return await _show(page, refused=unknown, status=409)
     try:
         filing = await run_in_threadpool(_file, page, page.view, asked)
     except FallowError as wrong:
@@ -120,16 +123,15 @@ def _printed(asked: _Asked) -> tuple[Any, Any, Any]:
 
 def _file(page: Page, view: View, asked: _Asked) -> Filing:
     """File a return by what is known now, and wait for the register that holds the record."""
-    shed, by = page.visit.shed, page.visit.said("by")
-    owners = owners_of(view)
+    shed = page.visit.shed
+    by = page.visit.said("by") or owners_of(view)[0]
     with shed.taking:
         now = shed.clocks.now()
         known_by = known_until(now)
         inputs = load_inputs(shed.folder, known_by=known_by)
         made: Made = returns_of(inputs, [(asked.permit, asked.year)],
                                 asked=today_in(inputs.block, now))[0]
-        filing = file_return(shed.folder, made, by=by if by in owners else owners[0],
-                             known_by=known_by, now=now)
+        filing = file_return(shed.folder, made, by=by, known_by=known_by, now=now)
     if filing.copy is not None:
         shed.rebuilder.wait(shed.rebuilder.ask(), most_s=_WAIT_S)
     return filing

@@ -121,6 +121,17 @@ def test_a_ruling_stands_until_the_flag_changes(fallow, taken):
     assert ruling["stands"] is True
 
 
+def test_2026_11_28_a_ruling_by_nobody_known_is_written_and_said(fallow, taken):
+    flags = json.loads(fallow("register", taken.folder, "--json")[1])["flags"]
+    words = ("rule", taken.folder, flags[0]["name"], "not_so")
+    code, _, err = fallow(*words, "--by", "ZZ")
+
+    assert code == 0
+    assert "--by ZZ: people.toml has nobody of that code" in " ".join(err.split())
+    assert "ruled not_so, as shed:" in err
+    assert "nobody of that code" not in fallow(*words, "--by", "O")[2]
+
+
 def test_a_set_aside_record_is_listed_and_mended_by_a_shed_record(fallow, season, tmp_path):
     made, _ = season
     phone = made.phone("p7", "cccc", key=bytes(range(3, 35)))

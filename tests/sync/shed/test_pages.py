@@ -266,6 +266,16 @@ def test_a_ruling_on_nothing_is_refused(owner, fields):
     assert answer.status == 409
 
 
+def test_2026_11_28_a_ruling_by_a_code_of_no_owner_is_refused_not_anothers(owner):
+    flag = document(owner, today(owner))["flags"][0]
+
+    answer = rule(owner, flag["name"], "upheld", by="ZZ")
+
+    assert answer.status == 409
+    assert "people.toml has no owner of the code ZZ: choose one of O." in answer.text
+    assert not any(one["kind"] == "ruling" for one in held(owner))
+
+
 def test_phones_stand_with_their_holes_and_last_number(owner):
     rows = {row[0]: row for row in table_of(read(owner, "/phones"))}
 

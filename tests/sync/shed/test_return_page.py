@@ -112,3 +112,12 @@ def test_2026_11_28_a_day_at_the_calendar_s_end_shows_today_and_fails_no_page(ow
 
     assert answer.status == 200
     assert f"“{day}” is no day such as" in answer.text
+
+
+def test_2026_11_28_a_return_filed_by_a_code_of_no_owner_is_refused_not_anothers(owner):
+    path = f"/report/return?{PERMIT}"
+    answer = owner.post(path, page=path, by="ZZ")
+
+    assert answer.status == 409
+    assert "people.toml has no owner of the code ZZ" in answer.text
+    assert "No return of this year is on record as filed." in said(read(owner, path))
