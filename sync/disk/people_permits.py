@@ -1,12 +1,13 @@
 """people.toml and permits.toml: who works here, what the authority allows, when it works."""
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from fieldapp.record import DEVICE, PERSON
-from sync.block import Permit, Person
+from sync.block import Permit, Person, season_of
 from sync.disk.tables import Table, read_toml, tables_in
 
 PERMITS_FILE = "permits.toml"
@@ -57,20 +58,21 @@ def permits_in(folder: Path, mistakes: list[str]) -> tuple[Permit, ...]:
     path = folder / PERMITS_FILE
     if not path.is_file():
         return ()
-    permits = []
+    permits: list[Permit] = []
     values = read_toml(path)
     Table(values, PERMITS_FILE, mistakes).only("permit", "format")
     for table in tables_in(values, "permit", PERMITS_FILE, mistakes):
         table.only("permit", "parcels", "from", "until", "year_start", "cap", "cap_unit",
                    "keep_pct", "living_layer_mm", "max_share_pct", "max_kg_ha", "notice_days")
         since, until = table.span()
+        year_start = table.month_day("year_start", "01-01")
         cap = table.optional_number("cap", low=0)
         permits.append(Permit(
             name=table.text("permit"),
             parcels=table.texts("parcels"),
             since=since,
             until=until,
-            year_start=table.month_day("year_start", "01-01"),
+            year_start=year_start,
             cap=cap,
             cap_unit=table.text("cap_unit", one_of=_CAP_UNITS) if cap is not None else None,
             keep_pct=table.optional_number("keep_pct", low=0, high=100),
@@ -80,7 +82,31 @@ def permits_in(folder: Path, mistakes: list[str]) -> tuple[Permit, ...]:
             notice_days=None if "notice_days" not in table.values
             else table.whole("notice_days", low=0, high=1000),
         ))
+        _own_name(permits, table)
     return tuple(permits)
+
+
+def _own_name(permits: Sequence[Permit], table: Table) -> None:
+    """Refuse a name that one before has in the same year: a return is filed by name and year."""
+    last = permits[-1]
+    first, end = _years_of(last)
+    for number, one in enumerate(permits[:-1], 1):
+        since, until = _years_of(one)
+        if one.name and one.name == last.name and max(first, since) <= min(end, until):
+            year = max(first, since)
+            when = "" if year == -math.inf else f" in its year {year:.0f}"
+            table.mistakes.append(
+                f"{table.title} permit = {last.name!r}: number {number} has that name too{when}, "
+                "and a return is filed by name and year; write another name, or let one end "
+                "before the other's year begins")
+            return
+
+
+def _years_of(permit: Permit) -> tuple[float, float]:
+    """Give the first and last permit year with a day on which a permit holds; without end ±∞."""
+    first = -math.inf if permit.since is None else season_of(permit.since, permit.year_start)
+    last = math.inf if permit.until is None else season_of(permit.until, permit.year_start)
+    return first, last
 
 
 def holidays_in(top: Table) -> tuple[tuple[date, date], ...]:

@@ -259,6 +259,27 @@ def test_a_wrong_permit_is_named_with_its_number(folder, text, words):
     one_mistake(folder, "permits.toml [[permit]] number 2", *words)
 
 
+@pytest.mark.parametrize(("first", "second", "year"), [
+    ("", "", ""), ("", "from = 2026-05-01", "in its year 2025"),
+    ("until = 2026-05-01", "from = 2026-06-01", "in its year 2025"),
+    ("from = 2025-09-01", "until = 2025-12-31", "in its year 2025"),
+])
+def test_2026_11_28_two_permits_of_one_name_in_a_year_would_share_a_filing(
+    folder, first, second, year
+):
+    head = '[[permit]]\npermit = "A"\nyear_start = "09-01"\n'
+    add(folder, "permits.toml", f"{head}{first}\n{head}{second}\n")
+    one_mistake(folder, "permits.toml [[permit]] number 2", "permit = 'A'", "number 1", year,
+                "write another name")
+
+
+def test_a_permit_renewed_at_its_years_turn_keeps_its_name(folder):
+    head = '[[permit]]\npermit = "A"\nyear_start = "09-01"\n'
+    add(folder, "permits.toml",
+        f"{head}until = 2026-08-31\n{head}from = 2026-09-01\n[[permit]]\npermit = \"B\"\n")
+    assert [one.name for one in load_block(folder)[0].permits] == ["A", "A", "B"]
+
+
 @pytest.mark.parametrize("text", ['permit = "A"', "[permit]\npermit = 1"])
 def test_permits_are_a_list_of_tables(folder, text):
     add(folder, "permits.toml", text)
