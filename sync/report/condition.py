@@ -6,6 +6,7 @@ Rule 1: % of the ground and mm to 1, points to 0.1; a change without a second pl
 import statistics
 
 from sync.plan.condition import CellCondition, ClassCondition, Condition, WorkHelped
+from sync.report.speech import PLAIN, Speech
 from sync.report.table import Shown
 from sync.survey.paired import PairedChange
 
@@ -17,62 +18,63 @@ CLASSES = ("class", "scrub: points", "90 % range", "plots", "water v. block: mm"
 WORKS = ("done", "what", "cells", "hours", "change", "90 % range", "plots")
 
 
-def condition_table(found: Condition) -> Shown:
+def condition_table(found: Condition, speech: Speech = PLAIN) -> Shown:
     """Give the cells with plots read in two surveys."""
-    return Shown(CELLS, tuple(_cell(one) for one in found.cells), frozenset({0, 1, 9}))
+    return Shown(CELLS, tuple(_cell(one, speech) for one in found.cells), frozenset({0, 1, 9}))
 
 
-def _cell(one: CellCondition) -> tuple[str, ...]:
+def _cell(one: CellCondition, speech: Speech) -> tuple[str, ...]:
     scrub, water = one.scrub, one.water
     relative = None if water is None else water.relative_mm
     return (
         one.cell, one.ground_class,
-        f"{statistics.fmean(p.after for p in scrub):.0f}" if scrub else _NONE,
-        _signed(statistics.fmean(p.change for p in scrub), 1) if scrub else _NONE,
+        speech.number(statistics.fmean(p.after for p in scrub), 0) if scrub else _NONE,
+        speech.signed(statistics.fmean(p.change for p in scrub), 1) if scrub else _NONE,
         str(len(scrub)) if scrub else _NONE,
-        _NONE if water is None else f"{water.level_mm:.0f}",
-        _NONE if water is None else _signed(water.change_mm, 0),
-        _NONE if relative is None else _signed(relative, 0),
-        _NONE if water is None else str(len(water.plots)), one.read_on.isoformat(),
+        _NONE if water is None else speech.number(water.level_mm, 0),
+        _NONE if water is None else speech.signed(water.change_mm, 0),
+        _NONE if relative is None else speech.signed(relative, 0),
+        _NONE if water is None else str(len(water.plots)), speech.day(one.read_on),
     )
 
 
-def class_condition_table(found: Condition) -> Shown:
+def class_condition_table(found: Condition, speech: Speech = PLAIN) -> Shown:
     """Give the ground classes: mean change at re-walked plots, with its range."""
-    return Shown(CLASSES, tuple(_class(one) for one in found.classes), frozenset({0}))
+    return Shown(CLASSES, tuple(_class(one, speech) for one in found.classes), frozenset({0}))
 
 
-def _class(one: ClassCondition) -> tuple[str, ...]:
-    return (one.ground_class, *_change(one.scrub, 1), str(one.scrub_plots),
-            *_change(one.water, 0), str(one.water_plots))
+def _class(one: ClassCondition, speech: Speech) -> tuple[str, ...]:
+    return (one.ground_class, *_change(one.scrub, 1, speech), str(one.scrub_plots),
+            *_change(one.water, 0, speech), str(one.water_plots))
 
 
-def _change(change: PairedChange | None, places: int) -> tuple[str, str]:
+def _change(change: PairedChange | None, places: int, speech: Speech) -> tuple[str, str]:
     if change is None:
         return _NONE, _NONE
-    mean, low, high = (_signed(one, places) for one in (change.mean, change.low, change.high))
-    return mean, f"{low} to {high}"
+    mean, low, high = (speech.signed(one, places)
+                       for one in (change.mean, change.low, change.high))
+    return mean, speech.span(low, high)
 
 
-def _signed(value: float, places: int) -> str:
-    """Write a change with its sign; what rounds to 0 has none."""
-    said = f"{value:+.{places}f}"
-    return said if float(said) else said[1:]
-
-
-def work_table(found: Condition) -> Shown:
+def work_table(found: Condition, speech: Speech = PLAIN) -> Shown:
     """Give the work done, and the change of scrub or water in its cells against the block's."""
-    return Shown(WORKS, tuple(_work(one) for one in found.works), frozenset({0, 1, 2}))
+    return Shown(WORKS, tuple(_work(one, speech) for one in found.works), frozenset({0, 1, 2}))
 
 
-def _work(one: WorkHelped) -> tuple[str, ...]:
+def _work(one: WorkHelped, speech: Speech) -> tuple[str, ...]:
     seen, places = one.work.seen, 1 if one.measure == "scrub" else 0
     cells = ", ".join(one.work.cells[:4]) + (" …" if len(one.work.cells) > 4 else "")
-    unit = " points" if one.measure == "scrub" else " mm"
-    change = _NONE if one.mean is None else _signed(one.mean, places) + unit
-    return (seen.day.isoformat(), seen.what.replace("_", " "), cells or _NONE,
-            _NONE if seen.hours is None else f"{seen.hours:g}", change,
-            _change(one.relative, places)[1], str(one.plots) if one.measure else _NONE)
+    said = "{change} points" if one.measure == "scrub" else "{change} mm"
+    change = _NONE if one.mean is None else speech.say(
+        said, change=speech.signed(one.mean, places))
+    return (speech.day(seen.day), speech.say(seen.what.replace("_", " ")), cells or _NONE,
+            _NONE if seen.hours is None else _hours(seen.hours, speech), change,
+            _change(one.relative, places, speech)[1], str(one.plots) if one.measure else _NONE)
+
+
+def _hours(hours: float, speech: Speech) -> str:
+    """Write hours as they were noted, to a hundredth at most."""
+    return speech.number(hours, next(n for n in (0, 1, 2) if n == 2 or round(hours, n) == hours))
 
 
 def work_words(found: Condition) -> list[str]:

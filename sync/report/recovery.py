@@ -7,6 +7,7 @@ import math
 
 from sync.crop.narrow import QUADRATS, Narrowing
 from sync.plan.recovery import Recovery, Regrew
+from sync.report.speech import PLAIN, Speech
 from sync.report.table import Shown
 
 _NONE = "–"
@@ -15,18 +16,20 @@ COLUMNS = ("cell", "class", "picked until", "kg", "read", "years", "forecast kg"
 _LEFT = frozenset({0, 1, 2, 4})
 
 
-def recovery_table(found: Recovery) -> Shown:
+def recovery_table(found: Recovery, speech: Speech = PLAIN) -> Shown:
     """Give the re-measured cells as a table; a * does not teach the growth rate."""
-    return Shown(COLUMNS, tuple(_row(one) for one in found.cells), _LEFT)
+    return Shown(COLUMNS, tuple(_row(one, speech) for one in found.cells), _LEFT)
 
 
-def _row(one: Regrew) -> tuple[str, ...]:
-    share = f"{100.0 * one.measured_kg / one.mark_kg:.0f}" if one.mark_kg > 0.0 else _NONE
+def _row(one: Regrew, speech: Speech) -> tuple[str, ...]:
+    number = speech.number
+    share = number(100.0 * one.measured_kg / one.mark_kg, 0) if one.mark_kg > 0.0 else _NONE
     return (
-        one.cell + ("" if one.teaches else " *"), one.ground_class, one.picked_to.isoformat(),
-        _NONE if one.picked_kg is None else f"{one.picked_kg:,.0f}", one.read_on.isoformat(),
-        f"{one.years:.1f}", f"{one.forecast_kg:,.0f} ± {one.forecast_sd:,.0f}",
-        f"{one.measured_kg:,.0f} ± {one.measured_sd:,.0f}", f"{one.surprise:+.1f}", share,
+        one.cell + ("" if one.teaches else " *"), one.ground_class, speech.day(one.picked_to),
+        _NONE if one.picked_kg is None else number(one.picked_kg, 0), speech.day(one.read_on),
+        number(one.years, 1), f"{number(one.forecast_kg, 0)} ± {number(one.forecast_sd, 0)}",
+        f"{number(one.measured_kg, 0)} ± {number(one.measured_sd, 0)}",
+        speech.signed(one.surprise, 1), share,
     )
 
 

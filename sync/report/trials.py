@@ -5,6 +5,7 @@ Rule 2: what a few pairs say is called likely or not yet told, never proved.
 """
 
 from sync.plan.trial import Half, PairSeen, TrialSeen
+from sync.report.speech import PLAIN, Speech
 from sync.report.table import Shown
 from sync.survey.paired import PairedChange
 
@@ -29,36 +30,34 @@ def trial_head(seen: TrialSeen) -> list[str]:
     return lines
 
 
-def trial_table(seen: TrialSeen) -> Shown:
+def trial_table(seen: TrialSeen, speech: Speech = PLAIN) -> Shown:
     """Give the pairs as a table of two rows each; the treated cell has a T. [L/m²]."""
     rows: list[tuple[str, ...]] = []
     for one in seen.pairs:
-        rows += [_row(one, treated=True), _row(one, treated=False)]
+        rows += [_row(one, speech, treated=True), _row(one, speech, treated=False)]
     return Shown(COLUMNS, tuple(rows), _LEFT)
 
 
-def _row(one: PairSeen, *, treated: bool) -> tuple[str, ...]:
+def _row(one: PairSeen, speech: Speech, *, treated: bool) -> tuple[str, ...]:
     half = one.treated if treated else one.other
     cell = one.pair.treated if treated else one.pair.other
     day = one.treated_on if treated else one.other_on
     difference = one.difference
-    shown = _NONE if difference is None else f"{difference:+.1f}"
+    shown = _NONE if difference is None else speech.signed(difference, 1)
     return (f"{cell} {'T' if treated else ''}".strip(), one.pair.ground_class,
-            _NONE if day is None else day.isoformat(), _read(half), _figure(half, "before"),
-            _figure(half, "after"), _figure(half, "change"), shown if treated else "")
+            _NONE if day is None else speech.day(day), *_half(half, speech),
+            shown if treated else "")
 
 
-def _read(half: Half | None) -> str:
+def _half(half: Half | None, speech: Speech) -> tuple[str, str, str, str]:
     if half is None:
-        return _NONE
-    how = f"{half.plots} plots" if half.plots > 1 else "1 plot" if half.plots else "means"
-    return f"{half.before_on.isoformat()} to {half.after_on.isoformat()}, {how}"
-
-
-def _figure(half: Half | None, name: str) -> str:
-    if half is None:
-        return _NONE
-    return f"{half.change:+.1f}" if name == "change" else f"{getattr(half, name):.1f}"
+        return _NONE, _NONE, _NONE, _NONE
+    how = ("{low} to {high}, {n} plots" if half.plots > 1 else
+           "{low} to {high}, 1 plot" if half.plots else "{low} to {high}, means")
+    read = speech.say(how, low=speech.day(half.before_on), high=speech.day(half.after_on),
+                      n=half.plots)
+    return (read, speech.number(half.before, 1), speech.number(half.after, 1),
+            speech.signed(half.change, 1))
 
 
 def trial_verdict(seen: TrialSeen) -> list[str]:

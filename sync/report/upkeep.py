@@ -6,6 +6,7 @@ currency, and without a rate the one line says where to write it.
 
 from sync.plan.upkeep import Price, Upkeep, WorkSum
 from sync.report.flag_case.parts import season_words
+from sync.report.speech import PLAIN, Speech
 from sync.report.table import Shown
 
 _NONE = "–"
@@ -17,23 +18,28 @@ _GAIN = {"scrub": "{:.1f} points less scrub", "water": "the water {:.0f} mm high
 NO_RATE = "No cost: write what an hour costs you as work_per_hour under [costs] of block.toml."
 
 
-def upkeep_table(found: Upkeep, *, season_start: tuple[int, int]) -> Shown:
+def upkeep_table(
+    found: Upkeep, *, season_start: tuple[int, int], speech: Speech = PLAIN
+) -> Shown:
     """Give hours by kind of work and season, and cost where there is a rate."""
     unit = found.currency or "cost"
     heads = HOURS if found.rate is None else (*HOURS, unit, f"{unit}/ha")
-    return Shown(heads, tuple(_sum(one, found.rate, season_start) for one in found.sums),
-                 frozenset({0, 1}))
+    return Shown(heads, tuple(_sum(one, found.rate, season_start, speech)
+                              for one in found.sums), frozenset({0, 1}))
 
 
-def _sum(one: WorkSum, rate: float | None, season_start: tuple[int, int]) -> tuple[str, ...]:
-    hours = _NONE if one.hours is None else f"{one.hours:,.1f}" + ("+" if one.unsaid else "")
-    row = (one.what.replace("_", " "), season_words(one.season, season_start), str(one.times),
-           f"{one.ha:,.2f}", hours, _NONE if one.hours_ha is None else f"{one.hours_ha:,.1f}")
-    return row if rate is None else (*row, _cost(one.hours, rate), _cost(one.hours_ha, rate))
-
-
-def _cost(hours: float | None, rate: float) -> str:
-    return _NONE if hours is None else f"{hours * rate:,.0f}"
+def _sum(
+    one: WorkSum, rate: float | None, season_start: tuple[int, int], speech: Speech
+) -> tuple[str, ...]:
+    number = speech.number
+    hours = _NONE if one.hours is None else number(one.hours, 1) + ("+" if one.unsaid else "")
+    row = (speech.say(one.what.replace("_", " ")), season_words(one.season, season_start),
+           str(one.times), number(one.ha, 2), hours,
+           _NONE if one.hours_ha is None else number(one.hours_ha, 1))
+    if rate is None:
+        return row
+    return (*row, *(_NONE if hours is None else number(hours * rate, 0)
+                    for hours in (one.hours, one.hours_ha)))
 
 
 def upkeep_words(found: Upkeep) -> list[str]:

@@ -2,11 +2,11 @@
 
 Rule 1: figures are those of `sync.plan.watched`, worked out with the register; a request works
 nothing out.
-Rule 2: sentences of the register's own are English and marked so.
+Rule 2: sentences of the register's own are English and marked so; its tables are made of figures
+and messages, and said in the page's language.
 """
 
 import dataclasses
-import re
 from collections.abc import Sequence
 
 from sync.report.condition import (
@@ -16,6 +16,7 @@ from sync.report.condition import (
     work_words,
 )
 from sync.report.recovery import recovery_table, recovery_words
+from sync.report.speech import Speech
 from sync.report.table import Shown
 from sync.report.trials import trial_head, trial_table, trial_verdict
 from sync.report.upkeep import upkeep_table, upkeep_words
@@ -25,8 +26,6 @@ from sync.shed.browser.watched_tables import Part, Section, Table, fold_of
 from sync.shed.rebuild import View
 from sync.shed.words import message
 
-_DAY = re.compile(r"\d{4}-\d\d-\d\d")
-_RANGE = re.compile(r"([+-]?[\d.]+) to ([+-]?[\d.]+)")
 _RULES = frozenset({"scrub_spreading", "drying"})
 _CONDITION = (
     message("cell"), message("ground class"), message("scrub %"), message("change, points"),
@@ -78,7 +77,7 @@ def _condition(page: Page, view: View) -> Section:
                      "them again.")
         return Section("condition", words("Scrub and water"), said, links, [])
     flagged = {flag.about for flag in view.flags if flag.rule in _RULES}
-    shown = condition_table(found)
+    shown = condition_table(found, _speech(page))
     rows = tuple((f"{row[0]}\u00a0⚑" if row[0] in flagged else row[0], *row[1:])
                  for row in sorted(shown.rows, key=lambda row: row[0] not in flagged))
     cells = dataclasses.replace(shown, rows=rows)
@@ -87,7 +86,7 @@ def _condition(page: Page, view: View) -> Section:
     return Section("condition", words("Scrub and water"), lead, links, [
         Part((), _table(page, view, "condition", words("Cells"), _CONDITION, cells), ()),
         Part((), _table(page, view, "classes", words("Ground classes"), _CLASSES,
-                        class_condition_table(found)), ())])
+                        class_condition_table(found, _speech(page))), ())])
 
 
 def _work(page: Page, view: View) -> Section:
@@ -97,9 +96,10 @@ def _work(page: Page, view: View) -> Section:
     if not works.works:
         return Section("work", words("Work done, hours and cost"),
                        words("No work was noted yet."), links, [])
-    shown = work_table(works)
+    shown = work_table(works, _speech(page))
     newest = dataclasses.replace(shown, rows=tuple(reversed(shown.rows)))
-    sums = upkeep_table(watched.upkeep, season_start=view.register.block.season_start)
+    sums = upkeep_table(watched.upkeep, season_start=view.register.block.season_start,
+                        speech=_speech(page))
     heads = (*_SUMS, *sums.columns[len(_SUMS):])
     return Section("work", words("Work done, hours and cost"), "", links, [
         Part((), _table(page, view, "works", words("Work done"), _WORKS, newest),
@@ -114,7 +114,8 @@ def _trials(page: Page, view: View) -> Section:
         return Section("trials", words("Trials"), words("No trial was drawn yet."), [], [])
     parts = []
     for place, seen in enumerate(view.watched.trials):
-        table = _table(page, view, f"trial{place}", seen.trial, _PAIRS, trial_table(seen))
+        table = _table(page, view, f"trial{place}", seen.trial, _PAIRS,
+                       trial_table(seen, _speech(page)))
         parts.append(Part(tuple(trial_head(seen)), table if seen.pairs else None,
                           tuple(trial_verdict(seen))))
     return Section("trials", words("Trials"), "", [], parts)
@@ -125,7 +126,8 @@ def _recovery(page: Page, view: View) -> Section:
     links = [(words("Map of crop come back"), page.link("/block", layer="rested"))]
     said = tuple(recovery_words(found, back_chance=view.register.tunables.back_chance))
     lead = words("Shed-dry kg, ± one standard deviation; a * does not teach the growth rate.")
-    table = _table(page, view, "recovery", words("What regrew"), _REGREW, recovery_table(found))
+    table = _table(page, view, "recovery", words("What regrew"), _REGREW,
+                   recovery_table(found, _speech(page)))
     return Section("recovery", words("What regrew"), lead if found.cells else "", links,
                    [Part((), table if found.cells else None, said)])
 
@@ -133,23 +135,20 @@ def _recovery(page: Page, view: View) -> Section:
 def _table(
     page: Page, view: View, name: str, caption: str, heads: Sequence[str], shown: Shown
 ) -> Table:
-    """Give a table for the page: names of cells are links, days are said, long ones are cut."""
+    """Give a table for the page: names of cells are links, long ones are cut."""
     cells, fold = view.register.crop.cells, fold_of(page, name, shown.rows)
     rows = []
     for row in fold.rows:
         cell = row[0].split("\u00a0")[0].split(" ")[0]
-        rows.append({"name": _said(page, row[0]),
+        rows.append({"name": row[0],
                      "href": page.cell(cell) if cell in cells else "",
-                     "boxes": [(_said(page, value), place not in shown.left)
+                     "boxes": [(value, place not in shown.left)
                                for place, value in enumerate(row[1:], 1)]})
     return Table(name, caption, [page.words(head) for head in heads], shown.left,
                  dataclasses.replace(fold, rows=rows))
 
 
-def _said(page: Page, value: str) -> str:
-    """Say kinds of work and ranges in the page's language, and days, unbroken, as elsewhere."""
-    ends = _RANGE.fullmatch(value)
-    if ends is not None:
-        return page.words("{low} to {high}", low=ends[1], high=ends[2])
-    said = page.words(value) if re.fullmatch("[a-z ]+", value) else value
-    return _DAY.sub(lambda found: page.words.day(found[0]).replace(" ", "\u00a0"), said)
+def _speech(page: Page) -> Speech:
+    """Say a table in the page's language, its days unbroken."""
+    words = page.words
+    return Speech(words, words.number, lambda on: words.day(on).replace(" ", "\u00a0"))

@@ -54,7 +54,7 @@ def test_condition_is_told_by_cell_and_class_with_the_changes(owner):
     page = read(owner)
     first = table(page, "condition")[0]
     assert first[3] == "+9.0"
-    assert first[6] == "-40"
+    assert first[6] == "−40"
     assert table(page, "classes")[0][1] == "+9.0"
 
 
@@ -75,7 +75,7 @@ def test_work_is_told_with_hours_and_where_to_write_what_an_hour_costs(owner):
 def test_the_cost_is_told_once_the_owner_wrote_a_rate(owner):
     toml = owner.folder / "block.toml"
     toml.write_text(toml.read_text() + '\n[costs]\ncurrency = "NZD"\nwork_per_hour = 40\n')
-    assert table(read(owner, "/plan?on=2026-02-19"), "hours")[0][-2] == "2,400"
+    assert table(read(owner, "/plan?on=2026-02-19"), "hours")[0][-2] == "2400"
 
 
 def test_the_survey_tells_what_was_drawn_read_and_expected_and_who_walks_what(owner):
@@ -128,3 +128,15 @@ def test_the_registers_own_sentences_are_marked_as_english(owner):
     for head in read(owner).cssselect("h2#work, h2#recovery"):
         said = head.getparent().cssselect("p[lang=en]")
         assert said
+
+
+def test_2026_11_28_figures_days_and_work_of_the_tables_are_said_in_spanish(owner):
+    """They were read back out of English cells, and their points stayed points."""
+    owner.post("/language", page=f"/plan?on={ON}", language="es")
+    page = read(owner)
+
+    assert table(page, "condition")[0][3] == "+9,0"
+    assert [row[1:] for row in table(page, "classes")] == [
+        ["+9,0", "+9,0 a +9,0", "12", "0", "0 a 0", "12"]]
+    assert table(page, "works")[0][:2] == ["15 ago 2025", "matorral cortado"]
+    assert table(page, "hours")[0][3] == "14,98"

@@ -18,6 +18,7 @@ from jinja2 import nodes
 from sync.report.map_words import MAP_WORDS
 from sync.report.page_flags import FLAG_TITLES, RULING_WORDS
 from sync.report.pay_sheet import PAY_WORDS
+from sync.report.speech import SPEECH_WORDS
 from sync.shed.browser.page import templates
 from sync.shed.browser.typing_forms import FORMS
 from sync.shed.browser.typing_page import record_of
@@ -127,6 +128,7 @@ IN_TEMPLATES = [(text, f"{path.relative_to(ROOT)}:{line}", given)
                 for path in TEMPLATES for text, line, given in _of_template(path)]
 ELSEWHERE = {
     **{STATE_WORDS.get(word, word): "MAP_WORDS" for word in MAP_WORDS},
+    **dict.fromkeys(SPEECH_WORDS, "SPEECH_WORDS"),
     **dict.fromkeys(FLAG_TITLES.values(), "FLAG_TITLES"), **dict.fromkeys(PAY_WORDS, "PAY_WORDS"),
     **dict.fromkeys(chain.from_iterable(RULING_WORDS.values()), "RULING_WORDS"),
     **dict.fromkeys(_cap_units(), "cap_unit"), **dict.fromkeys(_reasons(), "a wrong box"),
