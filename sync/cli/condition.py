@@ -15,6 +15,7 @@ from sync.plan.pairs import by_trial
 from sync.plan.trial import trial_seen
 from sync.plan.upkeep import upkeep_of
 from sync.report.condition import (
+    LEVELS,
     class_condition_table,
     condition_table,
     work_table,
@@ -41,7 +42,8 @@ def condition(
               "the ground,"),
              "water table in mm, negative below the moss; change from first to latest reading"]
     if found.cells:
-        lines += ["", *_text(condition_table(found)), "", *_text(class_condition_table(found))]
+        lines += ["", *_text(condition_table(found)), *_wrapped([LEVELS]), "",
+                  *_text(class_condition_table(found))]
     else:
         lines += ["", _NOTHING]
     for rule, said in (("scrub_spreading", "Scrub spreads in"), ("drying", "Drying")):

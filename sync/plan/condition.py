@@ -1,6 +1,7 @@
 """Condition: scrub and water over the surveys, by cell and class, and whether work helped.
 
-Rule 1: a change rests on plots read in two surveys; a level on the latest readings.
+Rule 1: a change rests on plots read in two surveys; a level is the register's, of all plots of the
+latest survey, so that it need not be where the change led.
 Rule 2: what followed work is an observation, not proof: nobody drew by chance where it was done.
 """
 
@@ -13,6 +14,7 @@ from datetime import date
 from sync.flags.condition import read_of
 from sync.plan.works import Work, works_of
 from sync.register.build import Register
+from sync.register.latest_read import latest_read, level_of
 from sync.survey.condition import (
     Rewalked,
     Value,
@@ -36,10 +38,12 @@ _MEANT_FOR: Mapping[str, Value] = {
 
 @dataclasses.dataclass(frozen=True)
 class CellCondition:
-    """Scrub and water of a cell: first and latest mean of its re-walked plots, and how many.
+    """Scrub and water of a cell with plots read in two surveys.
 
     Attributes
     ----------
+    scrub_pct, water_mm : float or None
+        Mean of all plots of its latest survey, as in the register. [%], [mm]
     scrub : tuple of Rewalked
         Its re-walked plots. [%]
     water : WaterChange or None
@@ -50,6 +54,8 @@ class CellCondition:
 
     cell: str
     ground_class: str
+    scrub_pct: float | None
+    water_mm: float | None
     scrub: tuple[Rewalked, ...]
     water: WaterChange | None
     read_on: date
@@ -120,8 +126,11 @@ def condition_of(register: Register) -> Condition:
         wet = water.get(cell)
         if scrub or wet:
             pairs = (*scrub, *(wet.plots if wet else ()))
-            cells.append(CellCondition(cell, register.crop.cells[cell].ground_class, scrub, wet,
-                                       max(pair.after_on for pair in pairs)))
+            crop = register.crop.cells[cell]
+            latest = latest_read(register, crop)
+            cells.append(CellCondition(
+                cell, crop.ground_class, level_of(latest, scrub_of), level_of(latest, water_of),
+                scrub, wet, max(pair.after_on for pair in pairs)))
     return Condition(tuple(cells), _classes(cells),
                      tuple(_work(register, one, read) for one in works_of(register)))
 

@@ -14,10 +14,12 @@ from sync.crop.classes import JudgedPick
 from sync.crop.today import CellToday
 from sync.picks.made import Kg
 from sync.register.build import Register, is_measured
+from sync.register.latest_read import latest_read, latest_survey, level_of
 from sync.report.rounding import HA, KG, MM, PCT, T_HA, maybe, range_of, rounded
+from sync.survey.condition import scrub_of, water_of
 from sync.survey.quadrats import mean_range
 from sync.survey.ranges import t_quantile
-from sync.survey.readings import Reading, Survey, surveys_of
+from sync.survey.readings import Reading
 
 
 def cell_row(register: Register, cell: str) -> dict[str, Any]:
@@ -48,20 +50,12 @@ def cell_row(register: Register, cell: str) -> dict[str, Any]:
         **_crop_part(register, crop),
         **_allowed_part(crop, today),
         **_picked_part(register, crop, today),
-        **_wet_part(_read_there(register, crop)),
+        **_wet_part(latest_read(register, crop)),
     }
 
 
-def _latest(register: Register, crop: CellCrop) -> Survey | None:
-    """Give the cell's latest survey, whether its class has a figure or not."""
-    days = sorted({day for p in crop.picks if not p.touch for day in p.made.days})
-    useful = [r.reading for r in crop.readings if r.index is not None]
-    surveys = surveys_of(useful, days, survey_days=register.tunables.survey_days)
-    return surveys[-1] if surveys else None
-
-
 def _survey_part(register: Register, crop: CellCrop) -> dict[str, Any]:
-    latest = _latest(register, crop)
+    latest = latest_survey(register, crop)
     readings = latest.readings if latest else ()
     clips = [
         c for c in register.crop.clips
@@ -186,21 +180,8 @@ def _last_picked(pick: JudgedPick) -> dict[str, Any]:
     }
 
 
-def _read_there(register: Register, crop: CellCrop) -> list[Reading]:
-    """Give the latest survey's readings, and since its first those of scrub and water alone."""
-    latest = _latest(register, crop)
-    alone = [r.reading for r in crop.readings if r.index is None]
-    if latest is not None:
-        first = latest.readings[0].day
-        return [*latest.readings, *(r for r in alone if r.day >= first)]
-    newest = max((r.day for r in alone), default=date.min)
-    return [r for r in alone if (newest - r.day).days <= register.tunables.survey_days]
-
-
 def _wet_part(readings: Sequence[Reading]) -> dict[str, Any]:
-    scrub = [r.scrub_pct for r in readings if r.scrub_pct is not None]
-    water = [r.water_table_mm for r in readings if r.water_table_mm is not None]
     return {
-        "scrub_pct": rounded(sum(scrub) / len(scrub), PCT) if scrub else None,
-        "water_table_mm": rounded(sum(water) / len(water), MM) if water else None,
+        "scrub_pct": maybe(level_of(readings, scrub_of), PCT),
+        "water_table_mm": maybe(level_of(readings, water_of), MM),
     }

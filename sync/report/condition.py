@@ -4,15 +4,22 @@ Rule 1: % of the ground and mm to 1, points to 0.1; a change without a second pl
 """
 
 import statistics
+from collections.abc import Sequence
 
 from sync.plan.condition import CellCondition, ClassCondition, Condition, WorkHelped
+from sync.report.rounding import MM, PCT, rounded
 from sync.report.speech import PLAIN, Speech
 from sync.report.table import Shown
+from sync.survey.condition import Rewalked
 from sync.survey.paired import PairedChange
 
 _NONE = "–"
-CELLS = ("cell", "class", "scrub %", "change", "plots", "water mm", "change", "v. block", "plots",
-         "read")
+CELLS = ("cell", "class", "scrub", "at them", "change", "plots", "water", "at them",
+         "change", "v. block", "plots", "read")
+#: What the two levels of a cell are, and why they may differ.
+LEVELS = ("scrub and water: all plots of the latest survey, as in the register and on the "
+          "maps; at them: what the plots read in two surveys (plots) read first and last, which "
+          "alone tell the change.")
 CLASSES = ("class", "scrub: points", "90 % range", "plots", "water v. block: mm", "90 % range",
            "plots")
 WORKS = ("done", "what", "cells", "hours", "change", "90 % range", "plots")
@@ -20,7 +27,8 @@ WORKS = ("done", "what", "cells", "hours", "change", "90 % range", "plots")
 
 def condition_table(found: Condition, speech: Speech = PLAIN) -> Shown:
     """Give the cells with plots read in two surveys."""
-    return Shown(CELLS, tuple(_cell(one, speech) for one in found.cells), frozenset({0, 1, 9}))
+    return Shown(CELLS, tuple(_cell(one, speech) for one in found.cells),
+                 frozenset({0, 1, 11}))
 
 
 def _cell(one: CellCondition, speech: Speech) -> tuple[str, ...]:
@@ -28,14 +36,26 @@ def _cell(one: CellCondition, speech: Speech) -> tuple[str, ...]:
     relative = None if water is None else water.relative_mm
     return (
         one.cell, one.ground_class,
-        speech.number(statistics.fmean(p.after for p in scrub), 0) if scrub else _NONE,
+        _level(one.scrub_pct, PCT, speech), _first_and_last(scrub, speech),
         speech.signed(statistics.fmean(p.change for p in scrub), 1) if scrub else _NONE,
         str(len(scrub)) if scrub else _NONE,
-        _NONE if water is None else speech.number(water.level_mm, 0),
+        _level(one.water_mm, MM, speech), _first_and_last(water.plots if water else (), speech),
         _NONE if water is None else speech.signed(water.change_mm, 0),
         _NONE if relative is None else speech.signed(relative, 0),
         _NONE if water is None else str(len(water.plots)), speech.day(one.read_on),
     )
+
+
+def _level(value: float | None, step: float, speech: Speech) -> str:
+    """Round as the register does, and then for the eye as the map does."""
+    return _NONE if value is None else speech.number(rounded(value, step), 0)
+
+
+def _first_and_last(plots: Sequence[Rewalked], speech: Speech) -> str:
+    if not plots:
+        return _NONE
+    means = (statistics.fmean(p.before for p in plots), statistics.fmean(p.after for p in plots))
+    return "→".join(speech.number(mean, 0) for mean in means)
 
 
 def class_condition_table(found: Condition, speech: Speech = PLAIN) -> Shown:

@@ -30,11 +30,13 @@ LAYERS: Mapping[LayerName, str] = {
     "work": "Work done",
     "rested": "Standing crop, in % of the cell's rested crop",
 }
+_LEVEL_OF = ("By all plots of each cell's latest survey; plots read in two surveys alone, which "
+             "tell the change, may read otherwise.")
+_CHANGE_OF = ("From the first reading to the latest, at plots read in two surveys alone: the "
+              "level is of all plots.")
 _CAPTION = {
-    "scrub": "By the latest survey of each cell.",
-    "scrub_change": "From the first reading to the latest, at plots read in two surveys.",
-    "water": "By the latest survey of each cell.",
-    "water_change": "From the first reading to the latest, at plots read in two surveys.",
+    "scrub": _LEVEL_OF, "scrub_change": _CHANGE_OF, "water": _LEVEL_OF,
+    "water_change": _CHANGE_OF,
     "work": "The latest work noted in each cell.",
     "rested": "By today's figures; a cell that was never picked has no crop to come back to.",
 }

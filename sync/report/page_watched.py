@@ -11,6 +11,7 @@ from sync.plan.trial import TrialSeen
 from sync.plan.watched import Watched
 from sync.register.build import Register
 from sync.report.condition import (
+    LEVELS,
     class_condition_table,
     condition_table,
     work_table,
@@ -75,7 +76,7 @@ def _condition(watched: Watched) -> Section:
     return Section("condition", "Condition", [
         Part([("Plots read in two surveys: scrub in % of the ground, water table in mm, negative "
                "below the moss surface; change from the first reading to the latest.")],
-             condition_table(found), []),
+             condition_table(found), [LEVELS]),
         Part([], class_condition_table(found), [])])
 
 

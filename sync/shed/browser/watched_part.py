@@ -28,8 +28,9 @@ from sync.shed.words import message
 
 _RULES = frozenset({"scrub_spreading", "drying"})
 _CONDITION = (
-    message("cell"), message("ground class"), message("scrub %"), message("change, points"),
-    message("plots of scrub"), message("water mm"), message("change, mm"),
+    message("cell"), message("ground class"), message("scrub %"),
+    message("scrub at plots read twice"), message("change, points"), message("plots of scrub"),
+    message("water mm"), message("water at plots read twice"), message("change, mm"),
     message("against the block, mm"), message("plots of water"), message("read"))
 _CLASSES = (
     message("ground class"), message("scrub, points"), message("range of scrub"),
@@ -81,8 +82,10 @@ def _condition(page: Page, view: View) -> Section:
     rows = tuple((f"{row[0]}\u00a0⚑" if row[0] in flagged else row[0], *row[1:])
                  for row in sorted(shown.rows, key=lambda row: row[0] not in flagged))
     cells = dataclasses.replace(shown, rows=rows)
-    lead = words("At plots read in two surveys: change from the first reading to the latest. "
-                 "Flagged cells (⚑) come first.")
+    lead = words("Scrub % and water mm are of all plots of the latest survey, as on the maps. The "
+                 "change is that of plots read in two surveys alone, from the first reading to "
+                 "the latest, so that it need not lead to the level beside it. Flagged cells (⚑) "
+                 "come first.")
     return Section("condition", words("Scrub and water"), lead, links, [
         Part((), _table(page, view, "condition", words("Cells"), _CONDITION, cells), ()),
         Part((), _table(page, view, "classes", words("Ground classes"), _CLASSES,

@@ -24,7 +24,8 @@ def test_a_plot_read_twice_for_scrub_and_water_alone_is_told_and_sets_no_crop(
     code, out, _ = fallow("condition", made.folder, "--on", "2026-02-20")
     assert code == 0
     (line,) = [line for line in out.splitlines() if line.startswith("A01")]
-    assert line.split()[2:] == ["13", "+9.0", "1", "-140", "-40", "–", "1", "2025-07-03"]
+    assert line.split()[2:] == ["13", "4→13", "+9.0", "1", "-140", "-100→-140",
+                                "-40", "–", "1", "2025-07-03"]
     assert max(map(len, out.splitlines())) <= 100
     _, register, _ = fallow("register", made.folder, "--on", "2026-02-20", "--csv")
     (row,) = [line for line in register.splitlines() if line.startswith("A01")]

@@ -6,6 +6,7 @@ import pytest
 
 from sync.plan.condition import condition_of
 from sync.report.condition import condition_table, work_table, work_words
+from sync.report.document import register_document
 
 BEFORE, DONE, AFTER, ON = date(2023, 7, 3), date(2024, 1, 8), date(2025, 7, 3), date(2026, 2, 20)
 OTHERS = ("A02", "A03", "B01", "B03", "C01")
@@ -100,4 +101,19 @@ def test_work_of_after_the_day_asked_about_is_left_out(mire):
 
 def test_what_rounds_to_nothing_has_no_sign(mire):
     rows = condition_table(found(mire, wells(mire, (-100, -100.3), (-100, -100)))).rows
-    assert [row[6] for row in rows if row[0] in ("A02", "B02")] == ["0", "0"]
+    assert [row[8] for row in rows if row[0] in ("A02", "B02")] == ["0", "0"]
+
+
+def test_2026_11_28_the_level_told_is_the_registers_and_stands_beside_that_of_the_change(mire):
+    """The table had 19 % at plots read twice where register and map had 6 % of all plots."""
+    book = mire.Book()
+    for day, pct in ((BEFORE, 4), (AFTER, 18)):
+        walk(book, "B02", day, scrub_pct=pct)
+    book.note("quadrat", AFTER, "SW", plot="B02-9", when="survey", side_m=0.5, cover_pct=50,
+              depth_mm=[80, 90, 100], scrub_pct=1)
+    register = mire.register(book, ON)
+    (row,) = condition_table(condition_of(register)).rows
+    (cell,) = [one for one in register_document(register, ())["cells"] if one["cell"] == "B02"]
+
+    assert row[2:6] == ("10", "5→19", "+14.0", "1")
+    assert cell["scrub_pct"] == 10

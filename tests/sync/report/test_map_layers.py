@@ -82,8 +82,8 @@ def with_changes(watched, scrub, water):
     """Let a cell's plots change by so many points, and by so many mm against the block."""
     days = watched.condition.cells[0].read_on if watched.condition.cells else None
     pair = Rewalked("x", "1", days, days, 10.0, 10.0 + scrub, ("a:1", "a:2"))
-    one = CellCondition("A01", "all", (pair,), WaterChange("A01", water, water, -100.0, 9, ()),
-                        days)
+    one = CellCondition("A01", "all", None, None, (pair,),
+                        WaterChange("A01", water, water, -100.0, 9, ()), days)
     return dataclasses.replace(
         watched, condition=dataclasses.replace(watched.condition, cells=(one,)))
 

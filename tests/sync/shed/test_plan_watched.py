@@ -53,8 +53,8 @@ def test_the_plan_has_each_section_and_says_where_there_is_nothing(owner):
 def test_condition_is_told_by_cell_and_class_with_the_changes(owner):
     page = read(owner)
     first = table(page, "condition")[0]
-    assert first[3] == "+9.0"
-    assert first[6] == "−40"
+    assert first[4] == "+9.0"
+    assert first[8] == "−40"
     assert table(page, "classes")[0][1] == "+9.0"
 
 
@@ -135,7 +135,7 @@ def test_2026_11_28_figures_days_and_work_of_the_tables_are_said_in_spanish(owne
     owner.post("/language", page=f"/plan?on={ON}", language="es")
     page = read(owner)
 
-    assert table(page, "condition")[0][3] == "+9,0"
+    assert table(page, "condition")[0][4] == "+9,0"
     assert [row[1:] for row in table(page, "classes")] == [
         ["+9,0", "+9,0 a +9,0", "12", "0", "0 a 0", "12"]]
     assert table(page, "works")[0][:2] == ["15 ago 2025", "matorral cortado"]
