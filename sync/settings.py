@@ -93,6 +93,9 @@ class Tunables:
     group_m: float = _tunable(25.0, "m", "presses that share one position error")
     confirmed_sigmas: float = _tunable(
         3.0, "sigma", "a confirmed cell settles a fix no farther from it than this")
+    beyond_doubt: float = _tunable(
+        0.99, "chance", "a bag with so much of it in one cell by its track proves a picker's word "
+        "right or wrong; own choice")
     clock_off_s: float = _tunable(
         120.0, "s", "beyond it the satellite's time is used instead of the phone's")
     unknown_accuracy_m: float = _tunable(

@@ -3,6 +3,7 @@
 Rule 1: in this order: the cell typed in at the shed; the picking time along the picker's track
 since the bag before; the cell the picker confirmed for the outing, if the fix does not speak
 against it; the chances of the fix; else the block alone.
+The picker's word counts beside a track too, for as much as such words proved worth (`words`).
 Rule 2: a pile says nothing of the cell; bags are carried.
 Rule 3: the fix of a press is the track's at that instant, else the press's own.
 Rule 4: a bag for somebody else goes by that person's track, else by its own fix.
@@ -23,6 +24,7 @@ from sync.geometry.steady import LEAST_R68_M
 from sync.geometry.swept import Swept, swept_of
 from sync.geometry.traces import OnGround, Told
 from sync.geometry.walks import Trodden, Walkers
+from sync.geometry.words import with_words
 from sync.intake.seen import BagSeen
 from sync.settings import Tunables
 
@@ -75,9 +77,7 @@ def tread(
     """
     remembers = memo or NoMemo()
     walkers = Walkers(trodden, ground_of, projection, tunables, zone=zone, memo=remembers)
-    placed = tuple(
-        _placed(bag, walkers, ground_of(bag.day), projection, tunables) for bag in trodden.bags
-    )
+    placed = _placed_all(trodden, walkers, ground_of, projection, tunables)
     swept = swept_of(walkers.pieces(), projection, season_start, remembers)
     remembers.keep()
     return Tread(placed, swept, walkers)
@@ -102,9 +102,17 @@ def place_bags(
         In the order of the bags.
     """
     walkers = Walkers(trodden, ground_of, projection, tunables, sweeps=False)
-    return tuple(
-        _placed(bag, walkers, ground_of(bag.day), projection, tunables) for bag in trodden.bags
-    )
+    return _placed_all(trodden, walkers, ground_of, projection, tunables)
+
+
+def _placed_all(
+    trodden: Trodden, walkers: Walkers, ground_of: Callable[[date], Ground],
+    projection: Projection, tunables: Tunables,
+) -> tuple[Placed, ...]:
+    """Place each bag by itself, then let the words of all days count."""
+    return with_words(
+        [_placed(bag, walkers, ground_of(bag.day), projection, tunables) for bag in trodden.bags],
+        tunables)
 
 
 def _placed(

@@ -36,6 +36,34 @@ class Drift:
 
 
 @dataclasses.dataclass(frozen=True)
+class Word:
+    """A picker's word on the cell of the day, and what such words proved worth before.
+
+    Attributes
+    ----------
+    cell : str
+        As confirmed.
+    right : float
+        How many of the words of days before were right: of each, the part of its plain bags that
+        lay in its cell.
+    words : int
+        Words of days before that plain bags spoke of.
+    chance : float
+        Of being right, after these words and the plain bags of its own day; under 1. [-]
+    """
+
+    cell: str
+    right: float
+    words: int
+    chance: float
+
+    @property
+    def odds(self) -> float:
+        """Odds against any one other cell: 1 or more, for a word speaks against no track. [-]."""
+        return max(1.0, self.chance / (1.0 - self.chance))
+
+
+@dataclasses.dataclass(frozen=True)
 class Placed:
     """A press with its chances.
 
@@ -59,7 +87,10 @@ class Placed:
         What the error of the track leaves open; None where no track told.
     moved : mapping of str to (float, float, float, float)
         `chances` with the track moved one standard deviation east, west, north and south; empty
-        where no track told. [-]
+        where no track told. Where a word counted, `chances` one standard deviation up and down
+        and twice as they are. [-]
+    word : Word or None
+        The picker's word, where it moved the chances.
     """
 
     bag: BagSeen
@@ -74,6 +105,7 @@ class Placed:
     drift: Drift | None = None
     moved: Mapping[str, Moved] = dataclasses.field(default_factory=dict)
     held: Mapping[str, float] = dataclasses.field(default_factory=dict)
+    word: Word | None = None
 
     @property
     def flagged(self) -> Mapping[str, float]:

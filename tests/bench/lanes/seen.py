@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
@@ -26,12 +27,15 @@ ORIGIN = np.array([1329400.0, 5249300.0])
 #: A fix every so many seconds, and how long the receiver's error lasts. [s]
 FIX_S, ERROR_LASTS_S = 5, 600.0
 DEVICE, PICKER = "p1-aaaa", "MT"
+#: Numbers that a phone may give its records on one day.
+A_DAY = 100
 
 
 @dataclasses.dataclass(frozen=True)
 class Day:
     """One picker's day as it was noted."""
 
+    began: OutingSeen
     bags: list[BagSeen]
     track: TrackSeen
 
@@ -58,35 +62,48 @@ def shares_in(ground: Ground, places: Floats) -> dict[str, float]:
             for middle, count in zip(middles.tolist(), counts.tolist(), strict=True)}
 
 
-def _errors(rng: np.random.Generator, count: int, sigma_m: float) -> Floats:
-    """Draw errors that last: each is the one before, faded, and something new."""
+def errors_of(rng: np.random.Generator, lasts_s: float, r68_m: float) -> Floats:
+    """Draw a receiver's errors for each fix of a day: each is the one before, faded, and new."""
+    count, sigma_m = math.ceil(lasts_s / FIX_S), r68_m / R68_PER_SIGMA
     keeps = math.exp(-FIX_S / ERROR_LASTS_S)
     fresh = rng.normal(0.0, sigma_m * math.sqrt(1.0 - keeps**2), (count, 2))
     fresh[0] = rng.normal(0.0, sigma_m, 2)
     return lfilter([1.0], [1.0, -keeps], fresh, axis=0)
 
 
-def seen(rng: np.random.Generator, ground: Ground, day: Worked, r68_m: float) -> Day:
-    """Look at a day by a receiver that errs; each bag is tallied where it was filled."""
+def seen(
+    ground: Ground, day: Worked, errors: Floats, r68_m: float, *, number: int = 0,
+    confirmed: str | None = None,
+) -> Day:
+    """Look at a day by a receiver that errs; each bag is tallied where it was filled.
+
+    `number` counts days from `DAY` on, `confirmed` is the cell that the picker said.
+    """
     places = day.body[::FIX_S]
-    found = ORIGIN + places + _errors(rng, len(places), r68_m / R68_PER_SIGMA)
+    found = ORIGIN + places + errors[:len(places)]
     lat, lon = (np.asarray(one) for one in ground.projection.to_deg(*found.T))
-    at_ms = (round(ms_of(START)) + 1000 * FIX_S * np.arange(len(places))).astype(np.int64)
+    start, first = START + timedelta(days=number), 1 + number * A_DAY
+    at_ms = (round(ms_of(start)) + 1000 * FIX_S * np.arange(len(places))).astype(np.int64)
     bags = []
-    for number, second in enumerate(day.filled, 2):
+    for seq, second in enumerate(day.filled, first + 1):
         last = (second - 1) // FIX_S
         where = Where(float(lat[last]), float(lon[last]), 1.0, r68_m)
         bags.append(BagSeen(
-            f"{DEVICE}:{number}", START + timedelta(seconds=second), DAY, DEVICE, number, PICKER,
-            own=True, bags=1.0, bag_type=None, pile=None, cell=None, confirmed=None,
-            where=where, covers=None))
-    return Day(bags, TrackSeen(at_ms, lat, lon, np.full(len(places), r68_m)))
+            f"{DEVICE}:{seq}", start + timedelta(seconds=second), DAY + timedelta(days=number),
+            DEVICE, seq, PICKER, own=True, bags=1.0, bag_type=None, pile=None, cell=None,
+            confirmed=confirmed, where=where, covers=None))
+    began = OutingSeen(f"{DEVICE}:{first}", start, DAY + timedelta(days=number), DEVICE, first,
+                       PICKER, "start")
+    return Day(began, bags, TrackSeen(at_ms, lat, lon, np.full(len(places), r68_m)))
 
 
 def placed(
-    ground: Ground, day: Day, *, tracked: bool = True, tunables: Tunables | None = None
+    ground: Ground, days: Sequence[Day], *, tracked: bool = True,
+    tunables: Tunables | None = None,
 ) -> tuple[Placed, ...]:
-    """Place a day's bags as the register does."""
-    start = OutingSeen(f"{DEVICE}:1", START, DAY, DEVICE, 1, PICKER, "start")
-    trodden = Trodden(day.bags, [start], {DEVICE: day.track} if tracked else {})
+    """Place the bags of some days as the register does."""
+    track = TrackSeen(*(np.concatenate([getattr(day.track, name) for day in days])
+                        for name in ("at_ms", "lat", "lon", "acc_m")))
+    trodden = Trodden([bag for day in days for bag in day.bags], [day.began for day in days],
+                      {DEVICE: track} if tracked else {})
     return place_bags(trodden, lambda _: ground, ground.projection, tunables or Tunables())

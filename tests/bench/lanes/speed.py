@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from lanes.plain import frames_of, shares_by_join, swept_by_overlay
-from lanes.seen import START, Day, ground_of_cells, placed, seen
+from lanes.seen import START, Day, errors_of, ground_of_cells, placed, seen
 from lanes.work import WORKS, worked
 from sync.geometry.ground import Ground
 from sync.geometry.picking import ground_track, spell_of, time_by_cell
@@ -71,8 +71,10 @@ def speed(seed: int, outings: int) -> None:
     """Print the times of some outings and their ratios."""
     rng = np.random.default_rng([seed, 7])
     ground = ground_of_cells(100.0)
-    days = [seen(rng, ground, worked(rng, WORKS[1], rng.uniform(150.0, 450.0, 2), BAGS), 5.0)
-            for _ in range(outings)]
+    days = []
+    for _ in range(outings):
+        true = worked(rng, WORKS[1], rng.uniform(150.0, 450.0, 2), BAGS)
+        days.append(seen(ground, true, errors_of(rng, len(true.body), 5.0), 5.0))
     fixes, presses, cells = frames_of(days, ground)
     clock = time.perf_counter
     began = clock()
@@ -83,7 +85,7 @@ def speed(seed: int, outings: int) -> None:
     by_us = clock() - began
     began = clock()
     for day in days:
-        placed(ground, day)
+        placed(ground, [day])
     whole = clock() - began
     ours = {(i, j, cell): part for i, day in enumerate(alone) for j, bag in enumerate(day)
             for cell, part in bag.items()}

@@ -1,16 +1,20 @@
 """How a picker works: where the hands were each second, bag by bag.
 
 Rule 1: the truth of a bag is where the hands were while it was filled, not where it was tallied.
-Rule 2: lanes know nothing of cells; they run in any direction and cross borders as they come.
+Rule 2: lanes run in any direction and turn back where the picker takes the border to be; a picker
+who asks for none crosses borders as they come.
 """
 
 import dataclasses
 import math
+from collections.abc import Callable
 
 import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
+#: Turns places back where a picker sees a border, from the second on at which a bag is begun. [m]
+Fence = Callable[[Floats, int], Floats]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -70,7 +74,15 @@ class Worked:
     piles: tuple[Floats, ...]
 
 
-def worked(rng: np.random.Generator, work: Work, start: Floats, bags: int | None = None) -> Worked:
+def no_fence(places: Floats, _: int) -> Floats:
+    """Leave places as they are."""
+    return places
+
+
+def worked(
+    rng: np.random.Generator, work: Work, start: Floats, bags: int | None = None, *,
+    fence: Fence = no_fence,
+) -> Worked:
     """Let a picker work from some place on, lane beside lane, and carry each bag off."""
     along = _heading(rng)
     across = rng.choice([-1.0, 1.0]) * np.array([-along[1], along[0]])
@@ -86,7 +98,8 @@ def worked(rng: np.random.Generator, work: Work, start: Floats, bags: int | None
                        (lane + 1.0) * work.lane_m - way)
         places = start + np.outer(far - began_m, along) + np.outer(lane * work.wide_m, across)
         aside = rng.uniform(-0.5, 0.5, seconds) * work.wide_m
-        hands.append(places + np.outer(aside, across))
+        hands.append(fence(places + np.outer(aside, across), lasts))
+        places = fence(places, lasts)
         pile = places[-1] + PILE_OFF_M * _heading(rng)
         piles.append(pile)
         filled.append(lasts + seconds)
@@ -94,6 +107,13 @@ def worked(rng: np.random.Generator, work: Work, start: Floats, bags: int | None
         body += [places, carried, carried[::-1]]
         lasts += seconds + 2 * len(carried)
     return Worked(np.concatenate(body), tuple(filled), tuple(hands), tuple(piles))
+
+
+def turned_back(places: Floats, corner: Floats, side_m: float) -> Floats:
+    """Turn places back into a square at its sides, as a ball off a cushion."""
+    beyond = (places - corner) % (2.0 * side_m)
+    found: Floats = corner + np.minimum(beyond, 2.0 * side_m - beyond)
+    return found
 
 
 def _heading(rng: np.random.Generator) -> Floats:
