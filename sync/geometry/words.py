@@ -21,6 +21,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
+import numpy as np
+
 from sync.geometry.crs import Floats
 from sync.geometry.grid import cell_index
 from sync.geometry.placed import Drift, Moved, Placed, Word
@@ -83,8 +85,8 @@ def _proofs(
     for word, one in said:
         if word is None or one.drift is None:
             continue
-        chances = {cell: float(parts.mean()) for cell, parts in one.drift.cells.items()}
-        if max(*chances.values(), float(one.drift.outside.mean()), 0.0) >= beyond_doubt:
+        chances = {cell: _mean(parts) for cell, parts in one.drift.cells.items()}
+        if max(*chances.values(), _mean(one.drift.outside), 0.0) >= beyond_doubt:
             bags = found[word]
             bags[0] += one.bag.bags
             if chances.get(word[3], 0.0) >= beyond_doubt:
@@ -124,9 +126,12 @@ def _heeding(one: Placed, word: Word) -> Placed:
     if drift is None or word.odds <= 1.0 or word.cell not in drift.cells:
         return one
     here = drift.cells[word.cell]
+    elsewhere = 1.0 - _mean(here)
+    if elsewhere <= 0.0:
+        return one
     weights = 1.0 + (word.odds - 1.0) * here
     weights /= weights.sum()
-    elsewhere, left = 1.0 - float(here.mean()), 1.0 - float(weights @ here)
+    left = 1.0 - float(weights @ here)
     if not 0.0 <= left < elsewhere:
         return one
     stays = left / elsewhere
@@ -146,3 +151,7 @@ def _open_by(drift: Drift, weights: Floats, cell: str, share: float, way: float)
     mean = float(weights @ parts)
     spread = way * math.sqrt(max(0.0, float(weights @ (parts - mean)**2)))
     return share + spread, share - spread, share, share
+
+
+def _mean(parts: Floats) -> float:
+    return float(np.add.reduce(parts)) / len(parts)  # `mean` of so few takes three times as long

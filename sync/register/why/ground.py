@@ -1,9 +1,11 @@
 """Sentences on a cell's ground, its state, and the picks it has seen."""
 
 import math
+from collections import defaultdict
 from collections.abc import Iterator
 
 from sync.crop.classes import JudgedPick
+from sync.geometry.placed import Placed
 from sync.register.build import Register
 from sync.register.why.told import named
 
@@ -25,6 +27,7 @@ def told_picks(register: Register, cell: str) -> Iterator[str]:
     """Tell each pick of the cell, and whether the last one may lack something."""
     for pick in register.crop.cells[cell].picks:
         yield _pick(pick)
+        yield from _words(pick, register)
     if cell in register.incomplete:
         yield "Its last pick is not complete: a hole, bags of no cell, or kg nobody knows."
 
@@ -44,3 +47,21 @@ def _pick(pick: JudgedPick) -> str:
         f"its rest ends {pick.rest_ends}"
     )
     return f"Pick {made.first} to {made.last}: {said}{share}; {ends}{named(made.records)}."
+
+
+def _words(pick: JudgedPick, register: Register) -> Iterator[str]:
+    """Tell for which bags of a pick the picker's word counted beside the track, by its cell."""
+    mine = set(pick.made.records)
+    moved: dict[str, list[Placed]] = defaultdict(list)
+    for one in register.known.placed:
+        if one.word is not None and one.bag.name in mine:
+            moved[one.word.cell].append(one)
+    for cell, bags in sorted(moved.items()):
+        word = max((one.word for one in bags if one.word), key=lambda word: word.words)
+        count = sum(one.bag.bags for one in bags)
+        yield (
+            f"For {count:g} {'bag' if count == 1.0 else 'bags'} of that pick the track leaves the "
+            f"cell open, and the picker's word counted too, {cell} as the outing began: of "
+            f"{word.words} such words proved on days before {word.right:.1f} were right, which "
+            f"with its own day's bags is a chance of {word.chance:.2f}"
+            f"{named([one.bag.name for one in bags])}.")

@@ -15,6 +15,7 @@ from sync.disk.thin import is_due, thin
 from sync.flags.raised import flags_of
 from sync.geometry.crs import projection
 from sync.register.build import build
+from sync.register.why import why_cell
 from sync.report.document import register_document, register_json
 
 GROUND = projection(2193)
@@ -24,9 +25,9 @@ AFTER = datetime(2026, 9, 1, tzinfo=UTC)
 ON = datetime(2026, 8, 1, tzinfo=UTC).date()
 
 
-def walk(phone, start, places, person="MT", *, every_s=20, bags_at=()):
+def walk(phone, start, places, person="MT", *, every_s=20, bags_at=(), cell=None):
     """Walk through places, a fix every 20 s, with a bag at some of them; records of 15 fixes."""
-    phone.note("outing", start, person, state="start", role="picker", where=None)
+    phone.note("outing", start, person, state="start", role="picker", where=None, cell=cell)
     fixes = []
     for i, (x, y) in enumerate(places):
         lat, lon = map(float, GROUND.to_deg(E0 + x, N0 + y))
@@ -44,13 +45,13 @@ def walk(phone, start, places, person="MT", *, every_s=20, bags_at=()):
 
 @pytest.fixture
 def trodden(small):
-    """A block with two walks, one of them over a border and a rest."""
+    """A block with two walks, their cells confirmed; one of them is over a border and a rest."""
     made = small()
     p1 = made.phone("p1")
     lanes = [(120 + 0.2 * i, 150 + 3 * (i // 60)) for i in range(300)]
-    walk(p1, START, lanes, bags_at=(60, 120, 180, 240, 299))
+    walk(p1, START, lanes, bags_at=(60, 120, 180, 240, 299), cell="B02")
     border = [(195 + 0.05 * i, 50 + 0.1 * (i % 7)) for i in range(200)]
-    walk(p1, START + timedelta(days=40), border, bags_at=(50, 100, 150, 199))
+    walk(p1, START + timedelta(days=40), border, bags_at=(50, 100, 150, 199), cell="B01")
     made.take({"a.handover.zip": p1.pack()})
     return made, p1
 
@@ -95,6 +96,19 @@ def test_tracks_go_after_their_season_and_no_byte_of_the_register_moves(trodden)
     left = bytes_in(made.folder)
     assert not any(text in left for text in points_as_text(phone))
     assert not any(word in left for word in (b"lat_e7", b"dt_ms\":["))
+
+
+def test_the_pickers_word_is_told_before_and_after(trodden):
+    made, _ = trodden
+    rule_all(made.folder)
+
+    before = why_cell(build(load_inputs(made.folder), on=ON), "B01")
+    thin(made.folder, load_inputs(made.folder), now=AFTER)
+
+    assert why_cell(build(load_inputs(made.folder), on=ON), "B01") == before
+    (told,) = [line for line in before if "word counted" in line]
+    assert "B01 as the outing began: of 1 such words proved on days before 1.0 were right" in told
+    assert "a chance of 0.67 [p1-aaaa:" in told
 
 
 def test_the_same_file_taken_again_brings_no_track_back(trodden):
