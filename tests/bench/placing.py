@@ -133,8 +133,9 @@ def _with_error(days: np.ndarray) -> list[float]:
 
 def early_told(
     rng: np.random.Generator, ground: Ground, work: Work, r68_m: float, *, tracked: bool
-) -> tuple[float, bool]:
-    """Let a picker fill a few bags about C03; give the chance told, and what was so."""
+) -> tuple[float, bool, bool]:
+    """Let a picker fill a few bags about C03; give the chance told, and whether so much was picked
+    in it and so many bags tallied there."""
     start, bags = rng.uniform(100.0, 400.0, 2), int(rng.integers(3, 8))
     errors = errors_of(rng, longest_day_s(work, bags), r68_m)
     true = worked(rng, work, start, bags)
@@ -142,15 +143,17 @@ def early_told(
                         TUNABLES)
     points, amounts = in_groups([(one, one.part_in("C03")) for one in found])
     told = chance_of_sum(points, amounts, TUNABLES.early_bags)
-    there = sum(shares_in(ground, hands).get("C03", 0.0) for hands in true.hands)
-    return told, there >= TUNABLES.early_bags
+    picked = sum(shares_in(ground, hands).get("C03", 0.0) for hands in true.hands)
+    tallied = sum(shares_in(ground, hands[-1:]).get("C03", 0.0) for hands in true.hands)
+    return told, picked >= TUNABLES.early_bags, tallied >= TUNABLES.early_bags
 
 
 def early_picks(seed: int, pickers: int, *, tracked: bool) -> None:
-    """Print how often an early pick was one, by the chance told."""
+    """Print how often an early pick was one, by the chance told: with tracks of what was picked,
+    without of where bags were tallied, for nothing else is known then."""
     print(f"\nearly picks, {pickers} pickers about a resting cell, two manners of work, r68 5 "
           f"and 12 m, {'with' if tracked else 'without'} tracks")
-    print(f"{'told':>9}{'pickers':>10}{'mean told':>11}{'happened':>10}{'± 2 SE':>8}")
+    print(f"{'told':>9}{'pickers':>10}{'mean told':>11}{'picked':>10}{'tallied':>10}{'± 2 SE':>8}")
     rng = np.random.default_rng([seed, 99])
     ground = ground_of_cells(100.0)
     told = np.array([
@@ -162,11 +165,11 @@ def early_picks(seed: int, pickers: int, *, tracked: bool) -> None:
         here = told[bins == i]
         if not len(here):
             continue
-        mean, was = here.mean(axis=0)
+        mean, picked, tallied = here.mean(axis=0)
         error = 2.0 * np.sqrt(np.sum(here[:, 0] * (1.0 - here[:, 0]))) / len(here)
-        beyond = "  beyond" if abs(was - mean) > error else ""
-        print(f"{edges[i]:5.1f}–{edges[i + 1]:.1f}{len(here):9d}{mean:11.3f}{was:10.3f}"
-              f"{error:8.3f}{beyond}", flush=True)
+        beyond = "  beyond" if abs((picked if tracked else tallied) - mean) > error else ""
+        print(f"{edges[i]:5.1f}–{edges[i + 1]:.1f}{len(here):9d}{mean:11.3f}{picked:10.3f}"
+              f"{tallied:10.3f}{error:8.3f}{beyond}", flush=True)
 
 
 def main() -> None:
