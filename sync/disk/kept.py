@@ -1,4 +1,4 @@
-"""What a running shed keeps between two registers: packs of its journal and what walks told.
+"""What a running shed keeps between two registers: records, what counted, what walks told.
 
 Rule 1: each is known by the sum of what it is made of; no figure changes by it.
 Rule 2: only what the last register asked for stays.
@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from sync.disk.memo import DiskMemo
 from sync.disk.track_heads import Packs
+from sync.intake.again import Again
 
 T = TypeVar("T")
 
@@ -25,10 +26,13 @@ class KeptReads:
         Of the journal.
     made : dict
         What was remembered of walks, by key, as it was read.
+    again : Again
+        Counted records and bags.
     """
 
     packs: Packs = dataclasses.field(default_factory=Packs)
     made: dict[str, Any] = dataclasses.field(default_factory=dict)
+    again: Again = dataclasses.field(default_factory=Again)
 
 
 class KeptMemo:

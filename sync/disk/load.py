@@ -52,7 +52,8 @@ def load_inputs(
             apart = journal.held_apart(clock_off_s=tunables.clock_off_s, packs=reads.packs)
             memo = DiskMemo(folder) if kept is None else KeptMemo(DiskMemo(folder), kept)
             return Inputs(block, tunables, apart.held, journal.waiting(), fieldapp.__version__,
-                          None, memo, apart.tracks, apart.records_sum)
+                          None, memo, apart.tracks, apart.records_sum,
+                          None if kept is None else kept.again)
         return Inputs(
             block, tunables, journal.held(known_by), journal.waiting(known_by),
             fieldapp.__version__, known_by, DiskMemo(folder),

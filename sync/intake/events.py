@@ -6,12 +6,13 @@ Rule 2: nothing is placed or weighed here; a place is still what the phone wrote
 
 import bisect
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from typing import Any
 
 from fieldapp.record import instant
 from sync.block import season_end
+from sync.intake.again import Again
 from sync.intake.fixes import thinned_of
 from sync.intake.heads import NO_TRACKS, Tracks
 from sync.intake.merge import Counted
@@ -43,7 +44,8 @@ _Confirmed = tuple[list[int], list[str | None]]
 
 
 def events_of(
-    counted: Sequence[Counted], *, season_start: tuple[int, int], tracks: Tracks = NO_TRACKS
+    counted: Sequence[Counted], *, season_start: tuple[int, int], tracks: Tracks = NO_TRACKS,
+    again: Again | None = None,
 ) -> Events:
     """Sort the counted records into events.
 
@@ -55,6 +57,8 @@ def events_of(
         Month and day on which a season begins; a past pick without a last day lasts to its end.
     tracks : Tracks, optional
         Counting tracks that are read when they are asked for.
+    again : Again, optional
+        What was seen before; what is the same is given again.
 
     Returns
     -------
@@ -72,7 +76,8 @@ def events_of(
             key=lambda seen: seen.order,
         )),
         clips=_clips(by_kind["clip"]),
-        bags=tuple(_bag(c, confirmed) for c in by_kind["bag"]),
+        bags=(again or Again()).bags(
+            by_kind["bag"], lambda c: _confirmed_at(confirmed.get(c.device), c.seq), _bag),
         lots=tuple(lot for c in by_kind["batch"] if (lot := _lot(c)) is not None),
         batch_sources=_batch_sources(by_kind["batch"]),
         past_picks=tuple(_past_pick(c, season_start) for c in by_kind["past_pick"]),
@@ -146,14 +151,14 @@ def _clip(label: str, parts: Sequence[Counted]) -> ClipSeen:
     )
 
 
-def _bag(c: Counted, confirmed: Mapping[str, _Confirmed]) -> BagSeen:
+def _bag(c: Counted, confirmed: str | None) -> BagSeen:
     r = c.record
     picker = r.get("for") or c.person
     covers = r.get("covers")
     return BagSeen(
         name=c.name, at=c.at, day=c.day, device=c.device, seq=c.seq, picker=picker,
         own=picker == c.person, bags=float(r["bags"]), bag_type=r.get("type"), pile=r.get("pile"),
-        cell=r.get("cell"), confirmed=_confirmed_at(confirmed.get(c.device), c.seq),
+        cell=r.get("cell"), confirmed=confirmed,
         where=c.where, covers=(covers[0], covers[1], covers[2]) if covers else None,
         wet_kg=r.get("wet_kg"),
     )

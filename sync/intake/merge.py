@@ -18,6 +18,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from fieldapp.record import is_known_kind, problems, split_name, where_of
+from sync.intake.again import Again
 from sync.intake.check import Aside, Held
 from sync.intake.clock import Timed, is_phone, mended_times
 from sync.intake.counted import Counted
@@ -130,6 +131,7 @@ def merge(
     clock_off_s: float,
     aliases: Mapping[tuple[str, str], str] | None = None,
     tracks: Tracks = NO_TRACKS,
+    again: Again | None = None,
 ) -> Merged:
     """Merge the held records.
 
@@ -147,6 +149,8 @@ def merge(
         Person codes of letters that a phone used without a sheet, by (device, letter).
     tracks : Tracks, optional
         Plain tracks that nothing else names and whose time needs no mending.
+    again : Again, optional
+        What counted before; what is the same is given again.
 
     Returns
     -------
@@ -161,10 +165,13 @@ def merge(
         (*waiting.values(), *chosen.values()), clock_off_s, tracks) if waiting else {}
     said, waits = ({name: one.record for name, one in each.items()} for each in (chosen, waiting))
     links = links_of(said, waits)
-    view = _View(chosen, waits, {**waiting_times, **times}, links, ZoneInfo(zone), aliases or {})
+    again = again or Again()
+    view = _View(chosen, waits, {**waiting_times, **times}, links, ZoneInfo(zone), aliases or {},
+                 again)
     numbers = _numbers(chosen.values(), lines, tracks)
     judged = what_counts(said, links)
     counted = [view.counted(name) for name in judged.counts]
+    again.keep_counted(counted)
     overtaken = [c for c in counted if _paper_overtaken(c, numbers)]
     kept = [c for c in counted if not _paper_overtaken(c, numbers)] if overtaken else counted
     kept.sort(key=_in_time)
@@ -277,6 +284,7 @@ class _View:
     links: Mapping[str, str]
     zone: ZoneInfo
     aliases: Mapping[tuple[str, str], str]
+    again: Again
 
     def counted(self, name: str) -> Counted:
         first = sound = name
@@ -290,12 +298,19 @@ class _View:
             person, where = mended["person"], where_of(mended)
         timed = self.times.get(first) or self.times[sound]
         device, seq = origin.numbered if first == sound else split_name(first)
+        record, person = self._with_alias(name), self._person(device, person)
+        known = self.again.counted(name)
+        if known is not None and known.record is record and known.where is where and (
+                known.at, known.person, known.device, known.seq, known.lag_s) == (
+                timed.at, person, device, seq, timed.lag_s) and (
+                known.day == timed.at.astimezone(self.zone).date()):
+            return known
         return Counted(
             name=name,
-            record=self._with_alias(name),
+            record=record,
             at=timed.at,
             day=timed.at.astimezone(self.zone).date(),
-            person=self._person(device, person),
+            person=person,
             where=where,
             device=device,
             seq=seq,

@@ -22,6 +22,7 @@ from sync.geometry.grid import cell_of
 from sync.geometry.ground import CellGround, Ground, Hold
 from sync.geometry.grounds import Grounds
 from sync.geometry.memo import Memo
+from sync.intake.again import Again
 from sync.intake.check import Aside, Held
 from sync.intake.events import events_of
 from sync.intake.heads import NO_TRACKS, Tracks
@@ -61,6 +62,8 @@ class Inputs:
         Plain tracks that are not read, and are not among `held`.
     records_sum : str or None
         Sum of all names and sums, where it is known already.
+    again : Again or None
+        What was counted and seen for the register before; no figure changes by it.
     """
 
     block: Block
@@ -72,6 +75,7 @@ class Inputs:
     memo: Memo | None = dataclasses.field(default=None, compare=False, repr=False)
     tracks: Tracks = NO_TRACKS
     records_sum: str | None = None
+    again: Again | None = dataclasses.field(default=None, compare=False, repr=False)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -136,10 +140,11 @@ def build(inputs: Inputs, *, on: date) -> Register:
     block, tunables = inputs.block, inputs.tunables
     merged = merge(
         inputs.held, inputs.aside, zone=block.zone, clock_off_s=tunables.clock_off_s,
-        aliases=aliases_of(block), tracks=inputs.tracks,
+        aliases=aliases_of(block), tracks=inputs.tracks, again=inputs.again,
     )
     events = events_of(
-        merged.counted, season_start=block.season_start, tracks=merged.tracks)
+        merged.counted, season_start=block.season_start, tracks=merged.tracks,
+        again=inputs.again)
     grounds = Grounds(block, projection(block.epsg), _holds(events), tunables)
     ground = grounds.on(on)
     known, nowhere, waiting = _known(inputs, events, grounds, ground)
