@@ -20,11 +20,12 @@ from typing import Any, Self
 import numpy as np
 
 from fieldapp.record import canonical, name_of, problems, stamp, sum_of
+from sync.disk.summed import sum_of_packs
 from sync.disk.track_heads import TABLES, Packs, bodies_in, tracks_of_packs
 from sync.errors import DiskError, IntakeError
+from sync.geometry.memo import Memo, NoMemo
 from sync.intake.check import Aside, Held
 from sync.intake.heads import Tracks, to_read, without
-from sync.intake.sums import records_sum
 from sync.report.sheet import held_spans
 
 JOURNAL_FILE = "journal.sqlite"
@@ -234,7 +235,9 @@ class ShedJournal:
             for name, total, body, seal in rows
         )
 
-    def held_apart(self, *, clock_off_s: float, packs: Packs | None = None) -> Apart:
+    def held_apart(
+        self, *, clock_off_s: float, packs: Packs | None = None, memo: Memo | None = None
+    ) -> Apart:
         """Give every record held but plain tracks, of which there are a hundred to one.
 
         Parameters
@@ -243,6 +246,8 @@ class ShedJournal:
             The most by which phone and satellite time may differ. [s]
         packs : Packs, optional
             Those that were read before; no figure changes by it.
+        memo : Memo, optional
+            Remembers the sum of all names and sums; no figure changes by it.
 
         Returns
         -------
@@ -255,7 +260,7 @@ class ShedJournal:
                 all_packs = (packs or Packs()).all_of(self._db)
                 held = [one for pack in all_packs for one in pack.others]
                 tracks = tracks_of_packs(all_packs, self._reader())
-                total = records_sum(held, tracks)
+                total = sum_of_packs(all_packs, tracks, memo or NoMemo())
                 full = to_read(tracks, held, self.waiting(), clock_off_s=clock_off_s)
                 held += self._held_in([
                     row for device, numbers in full.items() for heads in [tracks.of(device)]

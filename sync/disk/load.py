@@ -49,8 +49,9 @@ def load_inputs(
     with ShedJournal(folder) as journal:
         if tracks_apart and known_by is None:
             reads = kept or KeptReads()
-            apart = journal.held_apart(clock_off_s=tunables.clock_off_s, packs=reads.packs)
             memo = DiskMemo(folder) if kept is None else KeptMemo(DiskMemo(folder), kept)
+            apart = journal.held_apart(
+                clock_off_s=tunables.clock_off_s, packs=reads.packs, memo=memo)
             return Inputs(block, tunables, apart.held, journal.waiting(), fieldapp.__version__,
                           None, memo, apart.tracks, apart.records_sum,
                           None if kept is None else kept.again)

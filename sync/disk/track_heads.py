@@ -42,6 +42,8 @@ class Pack:
 
     Attributes
     ----------
+    sum : str
+        Of all that it is written as; other records have another.
     codes : tuple of tuple of str
         Devices and people that the heads count in.
     heads : Heads
@@ -50,6 +52,7 @@ class Pack:
         All other records.
     """
 
+    sum: str
     codes: tuple[tuple[str, ...], tuple[str, ...]]
     heads: Heads
     others: tuple[Held, ...]
@@ -98,7 +101,7 @@ def _from_disk(db: sqlite3.Connection, first: int) -> Pack | None:
         return None
     devices, people = json.loads(codes)
     return Pack(
-        (tuple(devices), tuple(people)), np.frombuffer(heads, HEAD),
+        total, (tuple(devices), tuple(people)), np.frombuffer(heads, HEAD),
         tuple(Held(name, total, record, bool(sealed))
               for name, total, sealed, record in json.loads(others)))
 
@@ -126,39 +129,45 @@ def _is_sealed(db: sqlite3.Connection, name: str, total: str) -> bool:
 def _read_on(db: sqlite3.Connection, reached: int) -> list[Pack]:
     found: list[Pack] = []
     while rows := db.execute(_ROWS, (reached, _PACK)).fetchall():
-        found.append(_packed(rows))
+        pack, written = _packed(rows)
+        found.append(pack)
         if len(rows) == _PACK:
-            _keep(db, rows, found[-1])
+            _keep(db, rows, (pack.sum, *written))
         reached = rows[-1][0]
     return found
 
 
-def _packed(rows: Sequence[_Row]) -> Pack:
+#: Codes, heads and other records as they stand on disk.
+_Written = tuple[str, bytes, bytes]
+
+
+def _packed(rows: Sequence[_Row]) -> tuple[Pack, _Written]:
     devices: dict[str, int] = {}
     people: dict[str, int] = {}
-    heads, others = [], []
+    heads, others, bodies = [], [], []
     for row, name, total, body, sealed in rows:
         record = json.loads(body)
         head = head_of(record)
         if head is None:
             others.append(Held(name, total, record, bool(sealed)))
+            bodies.append(f'["{name}","{total}",{sealed},'.encode() + body + b"]")
             continue
         heads.append((*head, people.setdefault(record["person"], len(people)),
                       devices.setdefault(record["device"], len(devices)),
                       bytes.fromhex(total), row))
-    return Pack((tuple(devices), tuple(people)), np.array(heads, HEAD), tuple(others))
+    array = np.array(heads, HEAD)
+    codes = tuple(devices), tuple(people)
+    written = json.dumps(codes), array.tobytes(), b"[" + b",".join(bodies) + b"]"
+    return Pack(_sum(*written), codes, array, tuple(others)), written
 
 
-def _keep(db: sqlite3.Connection, rows: Sequence[_Row], pack: Pack) -> None:
+def _keep(
+    db: sqlite3.Connection, rows: Sequence[_Row], written: tuple[str, str, bytes, bytes]
+) -> None:
     (first, *start, _, _), (last, *end, _, _) = rows[0], rows[-1]
-    mine = {(one.name, one.total) for one in pack.others}
-    others = b",".join(
-        f'["{name}","{total}",{sealed},'.encode() + body + b"]"
-        for _, name, total, body, sealed in rows if (name, total) in mine)
-    written = json.dumps(pack.codes), pack.heads.tobytes(), b"[" + others + b"]"
     with contextlib.suppress(sqlite3.Error):
         db.execute("INSERT OR REPLACE INTO pack VALUES (?,?,?,?,?,?,?)", (
-            first, last, f"{''.join(start)},{''.join(end)}", _sum(*written), *written))
+            first, last, f"{''.join(start)},{''.join(end)}", *written))
 
 
 def tracks_of_packs(

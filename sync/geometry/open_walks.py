@@ -44,4 +44,5 @@ class OpenAt(Generic[W]):
             i -= 1
             if self._walks[self._places[i]].carried.until_ms >= at_ms:
                 found.append(self._places[i])
-        return [self._walks[place] for place in sorted(found)]
+        found.sort()
+        return [self._walks[place] for place in found]

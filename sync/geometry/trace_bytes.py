@@ -6,8 +6,9 @@ Rule 2: it carries its own sum; what is damaged is no trace.
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -70,7 +71,7 @@ def _arrays_of(drift: Drift) -> tuple[Mapping[str, Floats], ...]:
 
 def _write(array: Floats, numbers: list[float], rows: list[Floats]) -> int:
     """Write a row, 1; or one number for all where all are the same, 0."""
-    if (array == array[0]).all() and not (np.signbit(array) != np.signbit(array[0])).any():
+    if (array == array[0]).all() and not np.signbit(array).any():  # −0 is another number
         numbers.append(float(array[0]))
         return 0
     rows.append(array)
@@ -109,24 +110,17 @@ def _read(body: memoryview) -> Trace:
     said: dict[str, Any] = json.loads(bytes(body[_LONG:begins]))
     values = np.frombuffer(body, "<f8", said["numbers"] + DRIFTS * said["rows"], begins)
     numbers = iter(values[:said["numbers"]].tolist())
-    rows = iter(values[said["numbers"]:].reshape(-1, DRIFTS))
-    names = said["names"]
-    evens: dict[str, Floats] = {}
+    arrays = _Arrays(said["names"], numbers, iter(values[said["numbers"]:].reshape(-1, DRIFTS)))
+    names, take = said["names"], numbers.__next__
     spells = {}
-    for shares, moved, *arrays in said["spells"]:
-        since, until, seconds, e, n, sigma_m = _take(numbers, 6)
-        shared = {names[cell]: next(numbers) for cell in shares}
-        ways = {names[cell]: (next(numbers), next(numbers), next(numbers), next(numbers))
-                for cell in moved}
-        cells, closed, held, outside = (
-            {names[cell]: next(rows) if full else _even(next(numbers), evens)
-             for cell, full in zip(each[::2], each[1::2], strict=True)} for each in arrays)
-        spells[since, until] = Told(seconds, (e, n, sigma_m), shared, ways,
-                                    Drift(cells, closed, outside[""], held))
-    fixes = {}
-    for _ in range(said["fixes"]):
-        at_ms, e, n, sigma_m = _take(numbers, 4)
-        fixes[at_ms] = (e, n, sigma_m)
+    for shares, moved, cells, closed, held, outside in said["spells"]:
+        since, until, seconds, e, n, sigma_m = islice(numbers, 6)
+        shared = {names[cell]: take() for cell in shares}
+        ways = {names[cell]: (take(), take(), take(), take()) for cell in moved}
+        parts = arrays.read(cells), arrays.read(closed), arrays.read(held)
+        drift = Drift(parts[0], parts[1], arrays.read(outside)[""], parts[2])
+        spells[since, until] = Told(seconds, (e, n, sigma_m), shared, ways, drift)
+    fixes = {take(): (take(), take(), take()) for _ in range(said["fixes"])}
     swept, begins = {}, begins + values.nbytes
     for day, cell, length in said["swept"]:
         swept[date.fromisoformat(day), cell] = bytes(body[begins:begins + length])
@@ -134,14 +128,26 @@ def _read(body: memoryview) -> Trace:
     return Trace(spells, fixes, swept)
 
 
-def _take(numbers: Iterator[float], count: int) -> list[float]:
-    return [next(numbers) for _ in range(count)]
+class _Arrays:
+    """Reads arrays by cell, one after the other; spells of a walk share those of one number."""
 
+    def __init__(
+        self, names: Sequence[str], numbers: Iterator[float], rows: Iterator[Floats]
+    ) -> None:
+        self._names, self._numbers, self._rows = names, numbers, rows
+        self._evens: dict[float, Floats] = {}
 
-def _even(value: float, evens: dict[str, Floats]) -> Floats:
-    """Give an array of one number; spells of a walk share it."""
-    key = value.hex()
-    if key not in evens:
-        evens[key] = np.full(DRIFTS, value)
-        evens[key].setflags(write=False)
-    return evens[key]
+    def read(self, said: Sequence[int]) -> dict[str, Floats]:
+        """Read arrays: of each the place of its cell, and whether it is a row."""
+        found = {}
+        for place in range(0, len(said), 2):
+            found[self._names[said[place]]] = (
+                next(self._rows) if said[place + 1] else self._even(next(self._numbers)))
+        return found
+
+    def _even(self, value: float) -> Floats:
+        known = self._evens.get(value)
+        if known is None:
+            known = self._evens[value] = np.full(DRIFTS, value)
+            known.setflags(write=False)
+        return known

@@ -11,6 +11,7 @@ import hashlib
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 
@@ -83,6 +84,23 @@ class Walk:
         return self.carried.since_ms, self.carried.device
 
 
+class _Asking(NamedTuple):
+    """What a press asks.
+
+    Attributes
+    ----------
+    spans : sequence of (Walk, Span)
+        The picker's walks at the press, those with the phone that was pressed first.
+    own : sequence of Walk
+        Those that the phone of the press was on, whoever carried it.
+    """
+
+    bag: BagSeen
+    at_ms: float
+    spans: Sequence[tuple[Walk, Span]]
+    own: Sequence[Walk]
+
+
 class Walkers:
     """All walks of a block, each brought to the ground once.
 
@@ -128,22 +146,24 @@ class Walkers:
             by_device[walk.carried.device].append(walk)
         self._open_to = {person: OpenAt(each) for person, each in self._walks.items()}
         self._open_on = {device: OpenAt(each) for device, each in by_device.items()}
+        self._asking_of: dict[str, _Asking] = {}
         self._made_of = repr((_FORM, zone, projection.epsg, dataclasses.astuple(tunables)))
         self._asks = self._asked(trodden.bags)
         self._traces: dict[tuple[float, str], Trace] = {}
 
     def told(self, bag: BagSeen) -> Told | None:
         """Give what the picking time since the bag before tells; None without a track."""
-        for walk in self._of(bag):
-            told = self._told(walk, self._span(bag, walk))
+        for walk, span in self._asking(bag).spans:
+            told = self._told(walk, span)
             if told is not None:
                 return told
         return None
 
     def fix(self, bag: BagSeen) -> OnGround | None:
         """Give where the phone of a press was by its own track; None without one."""
-        for walk in self._own(bag):
-            fix = self.trace(walk).fixes.get(ms_of(bag.at)) or self._written_fix(walk, bag)
+        asking = self._asking(bag)
+        for walk in asking.own:
+            fix = self.trace(walk).fixes.get(asking.at_ms) or _written_fix(walk, asking.at_ms)
             if fix is not None:
                 return fix
         return None
@@ -168,21 +188,20 @@ class Walkers:
                 for (day, cell), m2 in one.swept_m2.items():
                     yield Piece(cell, day, walk.name, None, m2)
 
-    def _of(self, bag: BagSeen) -> Iterator[Walk]:
-        """Give the picker's walks at a press, those with the phone that was pressed first."""
-        known = self._open_to.get(bag.picker)
-        mine = [] if known is None else known.at(ms_of(bag.at))
-        if bag.own:
-            yield from (one for one in mine if one.carried.device == bag.device)
-        yield from (one for one in mine if one.carried.device != bag.device)
-
-    def _own(self, bag: BagSeen) -> Sequence[Walk]:
-        """Give the walks that the phone of a press was on, whoever carried it."""
-        known = self._open_on.get(bag.device)
-        return () if known is None else known.at(ms_of(bag.at))
-
-    def _span(self, bag: BagSeen, walk: Walk) -> Span:
-        return self._since(bag, walk.carried), ms_of(bag.at)
+    def _asking(self, bag: BagSeen) -> _Asking:
+        """Give what a press asks of which walks; found once for each."""
+        known = self._asking_of.get(bag.name)
+        if known is None or known.bag is not bag:
+            at_ms = ms_of(bag.at)
+            to, on = self._open_to.get(bag.picker), self._open_on.get(bag.device)
+            mine = [] if to is None else to.at(at_ms)
+            first = [one for one in mine if one.carried.device == bag.device] if bag.own else []
+            others = [one for one in mine if one.carried.device != bag.device]
+            known = self._asking_of[bag.name] = _Asking(
+                bag, at_ms, [(one, (self._since(bag, one.carried), at_ms))
+                             for one in first + others],
+                () if on is None else on.at(at_ms))
+        return known
 
     def _asked(self, bags: Sequence[BagSeen]) -> dict[tuple[float, str], Asked]:
         """Gather what all presses ask of each walk."""
@@ -191,10 +210,11 @@ class Walkers:
         for bag in bags:
             if not is_phone(bag.device):
                 continue
-            for walk in self._of(bag):
-                spells.setdefault(walk.name, {})[self._span(bag, walk)] = bag.day
-            for walk in self._own(bag):
-                fixes.setdefault(walk.name, set()).add(ms_of(bag.at))
+            asking = self._asking(bag)
+            for walk, span in asking.spans:
+                spells.setdefault(walk.name, {})[span] = bag.day
+            for walk in asking.own:
+                fixes.setdefault(walk.name, set()).add(asking.at_ms)
         return {
             walk.name: Asked(dict(sorted(spells.get(walk.name, {}).items())),
                              tuple(sorted(fixes.get(walk.name, ()))),
@@ -209,11 +229,6 @@ class Walkers:
             return max(known, key=lambda told: told.seconds, default=None)
         spells = {one: said for gone in walk.gone for one, said in gone.trace.spells.items()}
         return told_of_parts(spells, span)
-
-    def _written_fix(self, walk: Walk, bag: BagSeen) -> OnGround | None:
-        at_ms = ms_of(bag.at)
-        found = (gone.trace.fixes.get(at_ms) for gone in walk.gone)
-        return next((fix for fix in found if fix is not None), None)
 
     def _remembered(self, walk: Walk) -> Trace:
         asked = self._asks[walk.name]
@@ -237,9 +252,17 @@ class Walkers:
         grounds = [(day.isoformat(), self._ground_of(day).maps) for day in days]
         if any(not maps for _, maps in grounds):
             return None
-        total = hashlib.sha256(f"{self._made_of}{asked!r}{grounds!r}".encode())
+        total = hashlib.sha256(repr((
+            self._made_of, asked.fixes, asked.sweeps, grounds, len(asked.spells))).encode())
+        total.update(np.array([(*span, day.toordinal()) for span, day in asked.spells.items()],
+                              dtype=np.float64).tobytes())
         total.update(walk.track.made_of)
         return "walk:" + total.hexdigest()
+
+
+def _written_fix(walk: Walk, at_ms: float) -> OnGround | None:
+    found = (gone.trace.fixes.get(at_ms) for gone in walk.gone)
+    return next((fix for fix in found if fix is not None), None)
 
 
 def _walks_of(trodden: Trodden) -> dict[str, list[Walk]]:

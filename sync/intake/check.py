@@ -10,7 +10,7 @@ import functools
 import json
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from fieldapp.record import (
     LineError,
@@ -26,6 +26,28 @@ from fieldapp.record import (
 from sync.intake.clock import lag_of, own_time
 
 _SHOWN_VALUE = 80
+
+
+class Said(NamedTuple):
+    """What a record says of itself.
+
+    Attributes
+    ----------
+    device, seq : str, int
+        By its name.
+    at : datetime or None
+        By its own clock, UTC; None where that cannot be read.
+    where : Where or None
+        As it says itself.
+    lag_s : float or None
+        How far its clock was off; None where it does not say. [s]
+    """
+
+    device: str
+    seq: int
+    at: datetime | None
+    where: Where | None
+    lag_s: float | None
 
 
 @dataclasses.dataclass(frozen=True)
@@ -48,24 +70,11 @@ class Held:
     sealed: bool
 
     @functools.cached_property
-    def numbered(self) -> tuple[str, int]:
-        """Device and number, by its name."""
-        return split_name(self.name)
-
-    @functools.cached_property
-    def where(self) -> Where | None:
-        """Where it was noted, as it says itself."""
-        return where_of(self.record)
-
-    @functools.cached_property
-    def own_time(self) -> datetime | None:
-        """When it was noted, by its own clock; None where that cannot be read."""
-        return own_time(self.record)
-
-    @property
-    def lag_s(self) -> float | None:
-        """How far its clock was off; None where it does not say. [s]."""
-        return lag_of(self.record, self.where)
+    def said(self) -> Said:
+        """Who numbered it, and what it says of when and where it was noted; read once."""
+        where = where_of(self.record)
+        return Said(*split_name(self.name), own_time(self.record), where,
+                    lag_of(self.record, where))
 
 
 @dataclasses.dataclass(frozen=True)

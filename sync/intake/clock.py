@@ -156,7 +156,7 @@ def own_time(record: Mapping[str, Any]) -> datetime | None:
         at = instant(record["at"])
     except (KeyError, RecordError):
         return None
-    return min(max(at, _CALENDAR[0]), _CALENDAR[1])
+    return at if _CALENDAR[0] <= at <= _CALENDAR[1] else min(max(at, _CALENDAR[0]), _CALENDAR[1])
 
 
 def _earlier(at: datetime, seconds: float) -> datetime | None:

@@ -116,8 +116,8 @@ def _last_word_first(names: Iterable[str]) -> Iterator[str]:
     """Give the shed's names, then those of each device, each from the highest number down."""
     by_device: dict[str, list[tuple[int, str]]] = defaultdict(list)
     for name in names:
-        device, seq = split_name(name)
-        by_device[device].append((seq, name))
+        device, _, seq = name.rpartition(":")
+        by_device[device].append((int(seq), name))
     for device in sorted(by_device, key=lambda one: (one != SHED, one)):
         yield from (name for _, name in sorted(by_device[device], reverse=True))
 

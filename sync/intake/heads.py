@@ -139,9 +139,8 @@ def to_read(
     for one in others:
         for name in (one.name, one.record.get("of"), one.record.get("instead_of")):
             _note(named, name)
-        if (lag := one.lag_s) is not None:
-            device, seq = one.numbered
-            lags[device][seq] = lag
+        if one.said.lag_s is not None:
+            lags[one.said.device][one.said.seq] = one.said.lag_s
     for line in aside:
         _note(named, line.name)
     return {

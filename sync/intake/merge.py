@@ -234,11 +234,11 @@ def _times(said: Iterable[Held], clock_off_s: float, tracks: Tracks) -> dict[str
     own: dict[str, dict[int, datetime]] = defaultdict(dict)
     lags: dict[str, dict[int, float]] = defaultdict(dict)
     for one in said:
-        device, seq = one.numbered
-        if (at := one.own_time) is not None:
+        device, seq, at, _, lag_s = one.said
+        if at is not None:
             own[device][seq] = at
-        if (lag := one.lag_s) is not None:
-            lags[device][seq] = lag
+        if lag_s is not None:
+            lags[device][seq] = lag_s
     return {
         f"{device}:{seq}": timed
         for device, mine in own.items()
@@ -253,7 +253,7 @@ def _numbers(
     chosen: Iterable[Held], aside: Iterable[Aside], tracks: Tracks
 ) -> dict[str, tuple[int, ...]]:
     by_device: dict[str, set[int]] = defaultdict(set)
-    for device, seq in (*(one.numbered for one in chosen),
+    for device, seq in (*(one.said[:2] for one in chosen),
                         *(split_name(one.name) for one in aside if one.name is not None)):
         by_device[device].add(seq)
     return {
@@ -292,12 +292,12 @@ class _View:
             first = self.links[first]
             sound = first if first in self.chosen else sound
         origin = self.chosen[sound]
-        person, where = origin.record["person"], origin.where
+        person, where = origin.record["person"], origin.said.where
         if first != sound:
             mended = self._mended(first, sound)
             person, where = mended["person"], where_of(mended)
         timed = self.times.get(first) or self.times[sound]
-        device, seq = origin.numbered if first == sound else split_name(first)
+        device, seq = origin.said[:2] if first == sound else split_name(first)
         record, person = self._with_alias(name), self._person(device, person)
         known = self.again.counted(name)
         if known is not None and known.record is record and known.where is where and (

@@ -95,17 +95,17 @@ class StoredTrack:
         """Give the fixes from one instant to another, both included [ms since 1970]."""
         low, high = max(since_ms, self.span_ms[0]), min(until_ms, self.span_ms[1])
         here = self._reaching(low, high)
-        seen = {place: self.seen[old] for place, old in enumerate(here.tolist())
-                if old in self.seen}
+        places = np.arange(len(self.rows))[here].tolist() if self.seen else ()
+        seen = {place: self.seen[old] for place, old in enumerate(places) if old in self.seen}
         return StoredTrack(self.since_ms[here], self.until_ms[here], self.rows[here],
                            self.totals[here], seen, self.tracks, (low, high))
 
-    def _reaching(self, low: float, high: float) -> Ints:
+    def _reaching(self, low: float, high: float) -> Ints | slice:
         """Give the places of records that reach into a time; of an ordered track at once."""
         if not self._is_ordered:
             return np.flatnonzero((self.until_ms >= low) & (self.since_ms <= high))
-        return np.arange(np.searchsorted(self.until_ms, low, side="left"),
-                         np.searchsorted(self.since_ms, high, side="right"))
+        return slice(int(np.searchsorted(self.until_ms, low, side="left")),
+                     int(np.searchsorted(self.since_ms, high, side="right")))
 
     @functools.cached_property
     def _is_ordered(self) -> bool:

@@ -41,8 +41,7 @@ def records_sum(others: Iterable[Held], tracks: Tracks) -> str:
     """
     read: dict[str, list[tuple[int, bytes]]] = defaultdict(list)
     for one in others:
-        device, number = one.numbered
-        read[device].append((number, bytes.fromhex(one.total)))
+        read[one.said.device].append((one.said.seq, bytes.fromhex(one.total)))
     total, between = hashlib.sha256(b"["), b""
     # A name is sorted as text: the sign after a device's letters is that before the number.
     for device in sorted({*read, *tracks.by_device}, key=lambda one: f"{one}:"):

@@ -24,8 +24,8 @@ def bag(at, lag_s=None, **fields):
 
 def times_of(records, *, phone=True):
     held = {seq: Held(f"p3-k7f2:{seq}", "", one, sealed=True) for seq, one in records.items()}
-    own = {seq: one.own_time for seq, one in held.items() if one.own_time is not None}
-    lags = {seq: one.lag_s for seq, one in held.items() if one.lag_s is not None}
+    own = {seq: one.said.at for seq, one in held.items() if one.said.at is not None}
+    lags = {seq: one.said.lag_s for seq, one in held.items() if one.said.lag_s is not None}
     return mended_times(own, lags, phone=phone, clock_off_s=OFF_S)
 
 
