@@ -20,6 +20,8 @@ from sync.intake.heads import Tracks
 from sync.intake.seen import Floats, Track, TrackSeen
 
 Ints = npt.NDArray[np.int64]
+#: Beyond the calendar, and a whole number that a float keeps. [ms]
+_FAR_MS = 2.0**52
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -104,8 +106,10 @@ class StoredTrack:
         """Give the places of records that reach into a time; of an ordered track at once."""
         if not self._is_ordered:
             return np.flatnonzero((self.until_ms >= low) & (self.since_ms <= high))
-        return slice(int(np.searchsorted(self.until_ms, low, side="left")),
-                     int(np.searchsorted(self.since_ms, high, side="right")))
+        # Asked for by whole numbers, or numpy makes floats of all of them first.
+        first, last = np.ceil(np.clip((low, -high), -_FAR_MS, _FAR_MS)).astype(np.int64)
+        return slice(int(np.searchsorted(self.until_ms, first, side="left")),
+                     int(np.searchsorted(self.since_ms, -last, side="right")))
 
     @functools.cached_property
     def _is_ordered(self) -> bool:
