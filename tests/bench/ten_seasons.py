@@ -4,11 +4,11 @@ Ten gangs' phones keep a fix every 5 s through seven hours of every outing, 300 
 written as phones write them: a record a minute, 12 fixes. Each measurement is a process of its
 own; seconds are those of its processor, the clock's stand in brackets. The baseline of all ratios
 is reading every record of the journal and summing its bytes up (SHA-256), measured in the same
-run. From nothing means without what walks told and without the heads of tracks. It asserts nothing
-but that the register's bytes are the same from nothing, from the cache, and in the shed after a
-hand-over.
+run. From nothing means without what walks told and without the heads of tracks. With `--bare` the
+phones keep no track, which leaves what bags, crop and flags cost. It asserts nothing but that the
+register's bytes are the same from nothing, from the cache, and in the shed after a hand-over.
 
-Run: python tests/bench/ten_seasons.py [--seasons N] [--outings N] [--thin] [--keep DIR]
+Run: python tests/bench/ten_seasons.py [--seasons N] [--outings N] [--bare] [--thin] [--keep DIR]
 """
 
 import argparse
@@ -46,21 +46,22 @@ KEY = bytes(range(32))
 NEXT = "next.handover.zip"
 
 
-def make(folder: Path, seasons: int, outings: int) -> None:
-    """Make the block folder and a hand-over that is still to come."""
+def make(folder: Path, seasons: int, outings: int, *, bare: bool) -> None:
+    """Make the block folder and a hand-over that is still to come; bare is without tracks."""
     make_block(folder)
     books = Books(np.random.default_rng(18))
     with ShedJournal(folder) as journal:
         for season in range(seasons):
             held: list[Held] = []
-            for records in season_records(books, season, outings):
+            for records in season_records(books, season, outings, tracks=not bare):
                 held += [Held(name_of(one), sum_of(one), one, sealed=True) for one in records]
             wrong = [problem for one in held[:600] for problem in problems(one.record)]
             assert not wrong, wrong[:3]
             journal.take(held, (), file=f"season-{season}",
                          arrived=datetime(FIRST_SEASON + season + 1, 4, 1, tzinfo=UTC))
     cell = CELLS[((seasons - 1) * CELLS_A_SEASON + CELLS_A_SEASON - 1) % len(CELLS)]
-    records = outing_records(books, seasons - 1, cell, 0, day=35, phone=3, last=False)
+    records = outing_records(books, seasons - 1, cell, 0, day=35, phone=3, last=False,
+                             tracks=not bare)
     block, _ = load_block(folder)
     pair(folder, block, "p4", KEY, now=datetime(FIRST_SEASON, 7, 1, tzinfo=UTC))
     (folder / NEXT).write_bytes(pack(
@@ -185,6 +186,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--seasons", type=int, default=1)
     parser.add_argument("--outings", type=int, default=300)
+    parser.add_argument("--bare", action="store_true")
     parser.add_argument("--thin", action="store_true")
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--measure")
@@ -196,7 +198,7 @@ def main() -> None:
         folder = asked.keep or Path(made) / "block"
         if not (folder / "journal.sqlite").exists():
             began = time.perf_counter()
-            make(folder, asked.seasons, asked.outings)
+            make(folder, asked.seasons, asked.outings, bare=asked.bare)
             print(f"made in {time.perf_counter() - began:.0f} s")
         if asked.thin:
             print("thinned:", apart("thin", folder, asked.seasons))

@@ -47,7 +47,9 @@ def device_of(phone: int) -> str:
     return f"p{phone + 1}-aaa{'abcdefghij'[phone]}"
 
 
-def season_records(books: Books, season: int, outings: int) -> Iterator[list[Record]]:
+def season_records(
+    books: Books, season: int, outings: int, *, tracks: bool = True
+) -> Iterator[list[Record]]:
     """Give the records of a season, outing by outing, what the surveyor read first.
 
     Parameters
@@ -58,6 +60,8 @@ def season_records(books: Books, season: int, outings: int) -> Iterator[list[Rec
         0 is the first.
     outings : int
         How many; eight are a cell.
+    tracks : bool
+        Whether the phones keep them.
 
     Yields
     ------
@@ -71,7 +75,7 @@ def season_records(books: Books, season: int, outings: int) -> Iterator[list[Rec
         turn = j % OUTINGS_A_CELL
         yield outing_records(
             books, season, cells[j // OUTINGS_A_CELL], turn, day=j // PHONES, phone=j % PHONES,
-            last=turn == OUTINGS_A_CELL - 1)
+            last=turn == OUTINGS_A_CELL - 1, tracks=tracks)
     yield list(_dried(books, season, cells))
 
 
@@ -98,7 +102,8 @@ def _dried(books: Books, season: int, cells: list[str]) -> Iterator[Record]:
 
 
 def outing_records(
-    books: Books, season: int, cell: str, turn: int, *, day: int, phone: int, last: bool
+    books: Books, season: int, cell: str, turn: int, *, day: int, phone: int, last: bool,
+    tracks: bool = True,
 ) -> list[Record]:
     """Give the records of one outing.
 
@@ -114,6 +119,8 @@ def outing_records(
         Whose.
     last : bool
         Whether the cell is finished by it.
+    tracks : bool
+        Whether its phone keeps one.
     """
     device, person = device_of(phone), f"P{phone}"
     start = datetime.combine(date(FIRST_SEASON + season, 11, 1) + timedelta(days=3 * day),
@@ -135,10 +142,11 @@ def outing_records(
                     "lat": round(float(lat[i]), 7), "lon": round(float(lon[i]), 7),
                     "acc_m": _R68_M, "age_s": 1, "lag_s": 0.2}})
             bag += 1
-        found.append(books.note(
-            device, "track", start + timedelta(seconds=until * FIX_S), person,
-            **_track(start + timedelta(seconds=first * FIX_S), lat[first:until],
-                     lon[first:until])))
+        if tracks:
+            found.append(books.note(
+                device, "track", start + timedelta(seconds=until * FIX_S), person,
+                **_track(start + timedelta(seconds=first * FIX_S), lat[first:until],
+                         lon[first:until])))
     found.append(books.note(
         device, "outing", start + timedelta(seconds=FIXES * FIX_S + 60), person, state="end",
         finished=[cell] if last else []))
