@@ -5,6 +5,7 @@ that day is the same; the figures are the same to the last bit.
 Rule 2: the first that asks of a class leaves what the others are held to.
 """
 
+import bisect
 import dataclasses
 import itertools
 from collections.abc import Hashable, Mapping, Sequence
@@ -88,6 +89,8 @@ class OneClass:
         self._first, self._mine, self._leads = first, mine, leads
         self._same_before = date.max if leads else _first_other_day(first.readings, mine)
         self._told = 0
+        self._days = [day for day, _, _ in mine]
+        self._own: dict[date, ClassCrop] = {}
 
     def until(
         self, day: date, judged: Mapping[str, Sequence[JudgedPick]]
@@ -106,13 +109,15 @@ class OneClass:
         ClassCrop
             As `class_crop` gives it.
         """
-        known = self._first.by_day.get(day) if self._is_same(day) else None
-        if known is None:
-            known = class_crop(self._class, self._cells, self._readings, judged, self._tunables,
-                               until=day)
-            if self._leads:
-                self._first.by_day[day] = known
-        return known
+        # Without a reading between them two days tell the same.
+        last = bisect.bisect_right(self._days, day)
+        day = self._days[last - 1] if last else date.min
+        by_day = self._first.by_day if self._leads else self._own
+        if day not in by_day:
+            first = self._first.by_day.get(day) if self._is_same(day) else None
+            by_day[day] = first or class_crop(
+                self._class, self._cells, self._readings, judged, self._tunables, until=day)
+        return by_day[day]
 
     def judged(self, pick: JudgedPick) -> None:
         """Be told of a pick; they come in the order of their first days."""

@@ -9,10 +9,11 @@ from collections.abc import Mapping, Sequence
 from datetime import timedelta
 
 from sync.block import Block, rule_on
-from sync.crop.class_days import ClassDays
+from sync.crop.class_days import OneClass
 from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, index_by, own_readings
 from sync.geometry.swept import Swept
 from sync.picks.made import CellTakings, PickMade
+from sync.picks.once import Once
 from sync.picks.rests import rest_ends
 from sync.picks.touch import touches
 from sync.settings import Tunables
@@ -29,7 +30,8 @@ def judged_picks(
     block: Block,
     tunables: Tunables,
     swept: Swept,
-    days: ClassDays | None = None,
+    days: Mapping[str, OneClass],
+    kept: Once[JudgedPick],
 ) -> dict[str, tuple[JudgedPick, ...]]:
     """Judge every pick.
 
@@ -49,35 +51,43 @@ def judged_picks(
         The share under which a pick only touches.
     swept : Swept
         The ground that hands went over.
-    days : ClassDays, optional
-        What the classes were found to be for other days asked about.
+    days : mapping of str to OneClass
+        The classes on the days before picks; each is told of its picks.
+    kept : Once
+        What was judged before.
 
     Returns
     -------
     dict of str to tuple of JudgedPick
         By cell, oldest first.
     """
-    cells_of: dict[str, list[str]] = defaultdict(list)
-    for cell in sorted(class_of):
-        cells_of[class_of[cell]].append(cell)
-    known = days or ClassDays()
-    classes = {name: known.of(name, cells, readings, tunables) for name, cells in cells_of.items()}
     judged: dict[str, list[JudgedPick]] = defaultdict(list)
     every = sorted(
         (pick for each in takings.values() for pick in each.picks),
         key=lambda pick: (pick.first, pick.cell),
     )
+    density = {name: of_class(densities, name).mean_kg_m3 for name in days}
     for pick in every:
-        at_mark, mine = None, classes.get(class_of.get(pick.cell, ""))
+        name, area_m2 = class_of.get(pick.cell, ""), open_m2.get(pick.cell, 0.0)
+        mine, read = days.get(name), readings.get(pick.cell, ())
+        before = judged[pick.cell]
+        known = None if mine is None else mine.until(pick.first - timedelta(days=1), judged)
+
+        def judge(
+            pick: PickMade = pick, known: ClassCrop | None = known, area_m2: float = area_m2,
+            density_kg_m3: float = density.get(name, 0.0),
+            read: Sequence[ReadingIndex] = read, before: Sequence[JudgedPick] = before,
+        ) -> JudgedPick:
+            at_mark = None if known is None else _pickable_at_mark_kg(
+                pick, known, read, before, area_m2, density_kg_m3)
+            share = _swept_share(pick, swept, area_m2)
+            return _judged(pick, at_mark, share, block, tunables)
+
+        before.append(kept.give(
+            (pick.cell, pick.first),
+            (pick, known, read, tuple(before), area_m2, density.get(name)), judge))
         if mine is not None:
-            at_mark = _pickable_at_mark_kg(
-                pick, mine.until(pick.first - timedelta(days=1), judged),
-                readings.get(pick.cell, ()), judged[pick.cell], open_m2[pick.cell],
-                of_class(densities, class_of[pick.cell]).mean_kg_m3)
-        share = _swept_share(pick, swept, open_m2.get(pick.cell, 0.0))
-        judged[pick.cell].append(_judged(pick, at_mark, share, block, tunables))
-        if mine is not None:
-            mine.judged(judged[pick.cell][-1])
+            mine.judged(before[-1])
     return {cell: tuple(picks) for cell, picks in judged.items()}
 
 

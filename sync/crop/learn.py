@@ -146,6 +146,8 @@ def _balanced(prior: Growth, cells: Sequence[Regrown]) -> float:
         return high
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
+        if middle in {low, high}:
+            break
         low, high = (middle, high) if short(middle) else (low, middle)
     return (low + high) / 2.0
 

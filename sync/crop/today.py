@@ -13,7 +13,7 @@ from typing import Literal
 from sync.block import Block, day_after
 from sync.crop.ahead import Ahead, allowance_by, allowed, grown
 from sync.crop.allow import Allowance, left_kg
-from sync.crop.chain import CellCrop, Crop
+from sync.crop.chain import CellCrop
 from sync.crop.classes import JudgedPick
 from sync.crop.walk import Stand
 from sync.crop.walked import Walked
@@ -112,29 +112,32 @@ def picks_today(
 
 
 def cell_today(
-    crop: Crop,
+    cell: CellCrop,
     ground: CellGround,
     finished: Sequence[date],
     block: Block,
     tunables: Tunables,
-    chain_before: Callable[[date], Crop],
+    cell_before: Callable[[date], CellCrop | None],
     *,
+    on: date,
     later: Callable[[date], CellGround | None],
 ) -> CellToday:
     """Say what state a cell is in and what may be taken of it.
 
     Parameters
     ----------
-    crop : Crop
-        The block on the day asked about.
+    cell : CellCrop
+        It on the day asked about.
     ground : CellGround
         The cell's ground on that day.
     finished : sequence of date
         Days on which an END named the cell finished.
     block, tunables
         Seasons, and how long a pick may be joined.
-    chain_before : callable
-        The block by what happened before a day.
+    cell_before : callable
+        The cell by what happened before a day; None where it was no ground of the block.
+    on : date
+        The day asked about.
     later : callable
         The cell's ground on a later day, for closings that end.
 
@@ -143,15 +146,12 @@ def cell_today(
     CellToday
         With a reason in words.
     """
-    cell = crop.cells[ground.cell]
-    on = crop.day
     picks = picks_today(cell.picks, finished, block, tunables, on=on)
     state, why = _state(cell, ground, picks, on)
     at_start, taken = cell, None
     if picks.open_pick is not None:
         taken = _taken(picks.open_pick, cell)
-        before = chain_before(picks.open_pick.made.first)
-        at_start = before.cells.get(ground.cell, cell)
+        at_start = cell_before(picks.open_pick.made.first) or cell
     found: Allowance | None = None
     if state == "ready":
         found = _allowance(at_start, cell, picks.open_pick)
@@ -163,7 +163,7 @@ def cell_today(
         if taken is not None and left == 0.0:
             state = "taken"
             why = f"taken: {taken.kg:.0f} kg of {may_take:.0f} kg are picked"
-    next_on, next_kg = _next(state, left, cell, ground, picks, crop, later)
+    next_on, next_kg = _next(state, left, cell, ground, picks, later, on=on)
     return CellToday(
         state, why, picks, found, at_start if found is not None else None, taken, may_take, left,
         next_on, next_kg,
@@ -274,15 +274,16 @@ def _next(
     cell: CellCrop,
     ground: CellGround,
     picks: PicksToday,
-    crop: Crop,
     later: Callable[[date], CellGround | None],
+    *,
+    on: date,
 ) -> tuple[date | None, float | None]:
     """Give the first day on which the cell is ready, and what could then be taken."""
     if state == "ready":
-        return crop.day, left
+        return on, left
     if state in {"unsurveyed", "taken"} or not surveyed_since(cell, picks.last_over):
         return None, None
-    day = _opens(cell, ground, picks, crop.day)
+    day = _opens(cell, ground, picks, on)
     if day is None:
         return None, None
     then = later(day)
@@ -290,7 +291,7 @@ def _next(
         return None, None
     if cell.walked is None:  # wholly closed today, so it has no crop to look ahead from
         return day, None
-    years = (day - crop.day).days / DAYS_PER_YEAR
+    years = (day - on).days / DAYS_PER_YEAR
     return day, allowed(grown(ahead_of(cell, cell.walked), years)).may_take_kg
 
 

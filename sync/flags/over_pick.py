@@ -5,13 +5,12 @@ Rule 2: the season of the day asked about is judged and the one before; a pick t
 judged like an open one.
 """
 
-import dataclasses
 import math
 from collections.abc import Iterator
 from datetime import date, timedelta
 
 from sync.block import season_of
-from sync.crop.chain import Crop, chain
+from sync.crop.chain import Befores, CellCrop
 from sync.crop.classes import JudgedPick
 from sync.crop.today import CellToday, cell_today
 from sync.flags.behind import bags_behind
@@ -104,11 +103,11 @@ def _chance(flag: Flag) -> float:
 
 
 class _Then:
-    """The block as it was at the start of picks, each day worked out once."""
+    """Cells as they were at the start of picks."""
 
     def __init__(self, register: Register) -> None:
         self.register = register
-        self._before: dict[date, Crop] = {}
+        self._befores = Befores(register.known)
 
     def may_take_kg(self, cell: str, pick: JudgedPick) -> float | None:
         """Give what might be taken at the start of a pick; None where the cell was not ready."""
@@ -124,22 +123,18 @@ class _Then:
         readings = register.crop.cells[cell].readings
         measured = any(made.first <= one.reading.day <= made.last for one in readings)
         day = made.last if measured else made.first
-        ground = register.grounds.on(day).cells.get(cell)
-        if ground is None:
-            return None
-        crop = dataclasses.replace(self.before(made.first), day=day)
+        ground = register.grounds.on(day)
+        then = self._before(cell, made.first)
         if measured:  # a survey within a pick counts as of its start
-            crop = chain(register.known, register.grounds.on(day), until=day)
+            then = self._befores.cell(cell, ground, until=day)
+        if then is None or cell not in ground.cells:
+            return None
         return cell_today(
-            crop, ground, (), register.block, register.tunables, self.before,
-            later=lambda _: None,
+            then, ground.cells[cell], (), register.block, register.tunables,
+            lambda first: self._before(cell, first), on=day, later=lambda _: None,
         )
 
-    def before(self, day: date) -> Crop:
-        """Give the block before a day, by the rules and the ground of that day."""
-        if day not in self._before:
-            self._before[day] = chain(
-                self.register.known, self.register.grounds.on(day),
-                until=day - timedelta(days=1), rules_of=day,
-            )
-        return self._before[day]
+    def _before(self, cell: str, day: date) -> CellCrop | None:
+        """Give a cell before a day, by the rules and the ground of that day."""
+        return self._befores.cell(
+            cell, self.register.grounds.on(day), until=day - timedelta(days=1), rules_of=day)

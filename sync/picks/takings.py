@@ -9,23 +9,17 @@ weight of a bag is another; the figures are the same to the last bit.
 import bisect
 import itertools
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
-from typing import TypeVar
 
 from sync.block import Block, season_of
 from sync.geometry.placed import Placed
 from sync.intake.seen import PastPick
 from sync.picks.joining import Pick, join_days
 from sync.picks.made import Bags, CellTakings, Kg, PickMade, added
+from sync.picks.once import Once
 from sync.picks.sources import Label, Weights
 from sync.settings import Tunables
-
-#: What the kg of some bags are worked out from, apart from the bags themselves.
-_By = tuple[object, ...]
-_T = TypeVar("_T")
-#: So many weights of the same bags are kept: every lot dried in a season is another.
-_KEPT = 16
 
 
 def takings_of(
@@ -128,16 +122,6 @@ class Tallies:
         }
 
 
-def _once(known: list[tuple[_By, _T]], by: _By, work: Callable[[], _T]) -> _T:
-    """Give what was worked out by the very same; else work it out and keep it."""
-    for what, found in reversed(known):
-        if what == by:
-            return found
-    known.append((by, work()))
-    del known[:-_KEPT]
-    return known[-1][1]
-
-
 class _Pile:
     """The bags of one label, added up in the order in which they were tallied."""
 
@@ -164,8 +148,8 @@ class _Cell:
             day: sum(one.bag.bags * one.chances[cell] for one in each)
             for day, each in self._presses.items()
         }
-        self._known_picks: dict[tuple[date, ...], list[tuple[_By, PickMade]]] = defaultdict(list)
-        self._known_days: dict[date, list[tuple[_By, Kg]]] = defaultdict(list)
+        self._known_picks: Once[PickMade] = Once()
+        self._known_days: Once[Kg] = Once()
         self._bags: dict[tuple[date, ...], Bags] = {}
 
     def has_any(self, until: date) -> bool:
@@ -200,12 +184,13 @@ class _Cell:
         of_past = tuple(pick for pick in typed if span.first <= pick.last <= span.last)
         days = self._within(span.first, span.last)
         by = (of_past, *self._bags_of(days).weighed_by(weights))
-        return _once(self._known_picks[span.days], by,
-                     lambda: self._made(span, days, of_past, weights))
+        return self._known_picks.give(
+            span.days, by, lambda: self._made(span, days, of_past, weights))
 
     def _day(self, day: date, weights: Weights) -> Kg:
         bags = self._bags_of((day,))
-        return _once(self._known_days[day], bags.weighed_by(weights), lambda: bags.kg(weights))
+        return self._known_days.give(
+            day, bags.weighed_by(weights), lambda: bags.kg(weights))
 
     def _bags_of(self, days: Sequence[date]) -> Bags:
         days = tuple(days)

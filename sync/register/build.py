@@ -7,14 +7,15 @@ Rule 3: arrival times play no part; what came after `known_by` is left out by th
 
 import dataclasses
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
 from fieldapp.record import canonical
 from sync.block import Block, bag_kg_on
 from sync.crop.block_total import BlockTotal, crop_total, long_run_yearly_kg
-from sync.crop.chain import Crop, Known, chain
+from sync.crop.chain import Befores, CellCrop, Crop, chain
+from sync.crop.known import Known
 from sync.crop.today import CellToday, cell_today
 from sync.geometry.bags import Trodden, tread
 from sync.geometry.crs import projection
@@ -149,16 +150,16 @@ def build(inputs: Inputs, *, on: date) -> Register:
     ground = grounds.on(on)
     known, nowhere, waiting = _known(inputs, events, grounds, ground)
     crop = chain(known, ground, until=on)
-    before: dict[date, Crop] = {}
+    befores = Befores(known)
 
-    def chain_before(day: date) -> Crop:
-        if day not in before:
-            before[day] = chain(known, ground, until=day - timedelta(days=1), rules_of=day)
-        return before[day]
+    def cell_before(cell: str) -> Callable[[date], CellCrop | None]:
+        return lambda day: befores.cell(
+            cell, ground, until=day - timedelta(days=1), rules_of=day)
 
     cells = {
         name: cell_today(
-            crop, one, known.finished.get(name, ()), block, tunables, chain_before,
+            crop.cells[name], one, known.finished.get(name, ()), block, tunables,
+            cell_before(name), on=on,
             later=lambda day, name=name: _ground_of(grounds, name, day),  # type: ignore[misc]
         )
         for name, one in ground.cells.items()

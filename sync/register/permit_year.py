@@ -9,7 +9,7 @@ from collections.abc import Collection
 from datetime import date, timedelta
 
 from sync.block import Permit, season_of
-from sync.crop.chain import Known
+from sync.crop.known import Known
 from sync.geometry.ground import Ground
 from sync.geometry.placed import NOT_THERE, Placed
 

@@ -9,7 +9,8 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
 from sync.block import Block, Permit, bag_kg_on, holds_on, season_of
-from sync.crop.chain import Crop, Known, weights_until
+from sync.crop.chain import Crop
+from sync.crop.known import Known, weights_until
 from sync.geometry.grounds import Grounds
 from sync.geometry.placed import Placed
 from sync.intake.seen import Events, NoticeSeen

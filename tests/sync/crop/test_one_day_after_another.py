@@ -6,7 +6,8 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sync.crop.chain import Known, chain
+from sync.crop.chain import chain
+from sync.crop.known import Known
 
 #: Few days and cells, so that picks, rests and readings fall upon one another.
 FIRST, DAYS = date(2023, 7, 1), 600
