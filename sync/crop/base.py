@@ -112,10 +112,10 @@ def base_of(
     densities = kept.densities.give("all", (of_clips, names), lambda: density_of_classes(
         of_clips, names, prior=density_prior(tunables)))
     readings = _indexed(known, chosen, rules, observers)
-    days = {name: kept.class_days.of(name, cells, readings, tunables)
+    days = {name: known.days.classes.of(name, cells, readings, tunables)
             for name, cells in _cells_of(class_of).items()}
     picks = judged_picks(takings, readings, class_of, open_m2, densities, block, tunables,
-                         known.swept, days, kept.judged)
+                         known.swept, days, known.days.judged)
     classes = {name: days[name].until(until, picks) for name in names}
     readers = _readers(known, classes, class_of, readings, picks, observers,
                        density_readers(densities, of_clips, observers))
@@ -179,7 +179,7 @@ def _readers(
 ) -> dict[str, Readers]:
     """Say on whose readings each class rests; the same class rests on the same."""
     return {
-        name: known.kept.readers.give(
+        name: known.days.readers.give(
             name, (one, observers, tuple(of_density[name].tolist())),
             lambda name=name, one=one: readers_of(  # type: ignore[misc]
                 one, [c for c in class_of if class_of[c] == name], readings, picks, observers,
@@ -208,7 +208,7 @@ def _growth(
     every = [one for name in sorted(found) for one in found[name]]
 
     def learn(cells: Sequence[Regrown]) -> Learned:
-        return known.kept.learned.give(
+        return known.days.learned.give(
             len(cells), (prior, tuple(cells)), lambda: learn_growth(prior, cells))
 
     return learn(every), {
@@ -226,7 +226,7 @@ def _regrown(
     if first is None:
         return None
     cv2 = bag_cv2(first.made.first)
-    return known.kept.regrown.give(
+    return known.days.regrown.give(
         cell, (facts, of_class, density, cv2), lambda: regrown_cell(
             cell, facts, cell_surveys(facts, known.tunables), of_class, density, known.tunables,
             bag_cv2=lambda _: cv2))

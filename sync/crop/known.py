@@ -7,7 +7,7 @@ from datetime import date
 
 from sync.block import Block, season_of
 from sync.crop.chosen import Quadrats
-from sync.crop.kept import Kept
+from sync.crop.kept import Days, Remembered
 from sync.geometry.placed import Placed
 from sync.geometry.swept import Swept
 from sync.geometry.walks import Walkers
@@ -35,6 +35,8 @@ class Known:
         The ground that hands went over.
     walkers : Walkers or None
         Who told of it.
+    kept : Remembered
+        What former registers of the same block and tunables were made of, if any.
     """
 
     block: Block
@@ -48,16 +50,18 @@ class Known:
     finished: Mapping[str, tuple[date, ...]]
     swept: Swept = dataclasses.field(default_factory=Swept)
     walkers: Walkers | None = dataclasses.field(default=None, compare=False, repr=False)
+    kept: Remembered = dataclasses.field(
+        default_factory=Remembered, compare=False, repr=False)
 
     @functools.cached_property
-    def kept(self) -> Kept:
+    def days(self) -> Days:
         """What was worked out for one day and serves the next."""
-        return Kept(self.block, self.tunables)
+        return Days()
 
     @functools.cached_property
     def tallies(self) -> Tallies:
         """The bags by cell and pile; what was weighed for one day serves the next."""
-        return Tallies(self.placed, self.block, self.tunables)
+        return Tallies(self.placed, self.block, self.tunables, self.kept.cells)
 
     @functools.cached_property
     def by_cell(self) -> Quadrats:

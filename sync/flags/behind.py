@@ -27,7 +27,7 @@ def bags_behind(register: Register, cell: str, names: Collection[str]) -> tuple[
     """
     wanted = set(names)
     bags = sorted(
-        (one.bag.day, one.bag.name) for one in register.known.placed
+        (one.bag.day, one.bag.name) for one in register.known.tallies.bags_in(cell)
         if one.bag.name in wanted and one.chances.get(cell, 0.0) >= _LEAST_CHANCE
     )
     typed = sorted(pick.name for pick in register.known.past if pick.name in wanted)

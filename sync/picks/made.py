@@ -9,8 +9,8 @@ from datetime import date
 from sync.block import Block, season_of
 from sync.geometry.placed import NOT_THERE, Placed
 from sync.picks.groups import GroupShare, track_share_variance
-from sync.picks.kilos import KgPerBag
-from sync.picks.place import cell_kg, cell_kg_of_lot
+from sync.picks.kilos import KgPerBag, Lot
+from sync.picks.place import cell_bags, cell_kg, cell_kg_of_lot, place_variance
 from sync.picks.sources import WeighedLot, Weights
 
 #: Season, bag type and pile of a bag.
@@ -101,6 +101,21 @@ def kg_of(presses: Sequence[Placed], cell: str | None, weights: Weights, block: 
     return Bags(presses, cell, block).kg(weights)
 
 
+@dataclasses.dataclass(frozen=True)
+class _InLot:
+    """Of some bags those that went into a lot: how many, and the variance of where they were.
+
+    Attributes
+    ----------
+    rest : list of GroupShare
+        What never reached the drying floor, which the count must weigh.
+    """
+
+    bags: float
+    of_place: float
+    rest: list[GroupShare]
+
+
 class Bags:
     """Some bags of a cell, sorted once by what they may be weighed by.
 
@@ -124,6 +139,8 @@ class Bags:
             source = season, str(bag_type), one.bag.pile
             self._presses.setdefault(source, []).append((place, one))
         self._known: dict[tuple[Source, ...], tuple[tuple[str, ...], list[GroupShare]]] = {}
+        # The weight of a bag moves with every lot of a season; what is in a lot does not.
+        self._lots: dict[tuple[tuple[Source, ...], Lot, float], _InLot] = {}
 
     def weighed_by(self, weights: Weights) -> tuple[object, ...]:
         """Give all of the weights that the kg rest on."""
@@ -141,7 +158,7 @@ class Bags:
         counted: dict[tuple[KgPerBag, str], list[GroupShare]] = defaultdict(list)
         for (season, bag_type, _), (lot, mine) in sources.items():
             kappa = weights.kappa[season, bag_type]
-            part, rest = _lot_kg(*self._shares(tuple(mine)), kappa, lot)
+            part, rest = self._lot_kg(tuple(mine), kappa, lot)
             parts.append(part)
             counted[kappa, bag_type] += rest
         # All counted bags of a type share the error of one mean bag, also of two seasons that
@@ -151,6 +168,20 @@ class Bags:
             bags = sum(g.bags * g.share for g in groups)
             parts.append(Kg(kg, variance, bags, (), kappa.df))
         return added(parts)
+
+    def _lot_kg(
+        self, sources: tuple[Source, ...], kappa: KgPerBag, lot: WeighedLot | None
+    ) -> tuple[Kg, list[GroupShare]]:
+        """Weigh what of some bags went into a lot; give the rest, which the count must weigh."""
+        records, groups = self._shares(sources)
+        if lot is None:
+            return Kg(0.0, 0.0, 0.0, records), groups
+        key = sources, lot.lot, lot.tallied
+        if key not in self._lots:
+            self._lots[key] = _in_lot(groups, lot)
+        found = self._lots[key]
+        kg, variance = cell_kg_of_lot(found.bags, found.of_place, lot.lot, kappa)
+        return Kg(kg, variance, found.bags, (*records, *lot.names), kappa.df), found.rest
 
     def _shares(self, sources: tuple[Source, ...]) -> tuple[tuple[str, ...], list[GroupShare]]:
         """Give records and group shares of the bags of some sources, in their order."""
@@ -169,20 +200,15 @@ def _lot_of(source: Source, weights: Weights) -> WeighedLot | None:
     return None if pile is None else weights.lots.get((pile, season))
 
 
-def _lot_kg(
-    records: tuple[str, ...], groups: list[GroupShare], kappa: KgPerBag, lot: WeighedLot | None
-) -> tuple[Kg, list[GroupShare]]:
-    """Weigh what of some bags went into a lot; give the rest, which the count must weigh."""
-    if lot is None:
-        return Kg(0.0, 0.0, 0.0, records), groups
+def _in_lot(groups: list[GroupShare], lot: WeighedLot) -> _InLot:
     # Bags that never reached the drying floor are weighed by the count.
     dried = min(1.0, lot.lot.bags / lot.tallied) if lot.tallied else 1.0
-    in_lot = [GroupShare(g.bags * dried, g.share, g.variance) for g in groups]
-    kg, variance = cell_kg_of_lot(in_lot, lot.lot, kappa)
-    bags = sum(g.bags * g.share for g in in_lot)
+    inside = [GroupShare(g.bags * dried, g.share, g.variance) for g in groups]
     rest = [GroupShare(g.bags * (1.0 - dried), g.share, g.variance) for g in groups]
-    weighed = Kg(kg, variance, bags, (*records, *lot.names), kappa.df)
-    return weighed, [g for g in rest if g.bags > 0.0]
+    # A lot without bags is refused where its weight is shared out.
+    kg_per_bag = lot.lot.dry_kg / lot.lot.bags if lot.lot.bags else 0.0
+    return _InLot(cell_bags(inside), place_variance(inside, kg_per_bag),
+                  [g for g in rest if g.bags > 0.0])
 
 
 def group_shares(members: Iterable[Placed], cell: str | None) -> list[GroupShare]:

@@ -14,9 +14,16 @@ _KEPT = 16
 
 
 class Once(Generic[_T]):
-    """Results by name, each with all that it was made of."""
+    """Results by name, each with all that it was made of.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    most : int
+        So many results of one name are kept, the latest.
+    """
+
+    def __init__(self, *, most: int = _KEPT) -> None:
+        self._most = most
         self._known: dict[Hashable, list[tuple[tuple[object, ...], _T]]] = defaultdict(list)
 
     def give(self, name: Hashable, made_of: tuple[object, ...], work: Callable[[], _T]) -> _T:
@@ -37,5 +44,5 @@ class Once(Generic[_T]):
                 return found
         found = work()
         known.append((made_of, found))
-        del known[:-_KEPT]
+        del known[:-self._most]
         return found

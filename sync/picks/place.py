@@ -50,18 +50,26 @@ def cell_kg(groups: Sequence[GroupShare], kappa: KgPerBag) -> tuple[float, float
     Derived: delta rule, with groups independent of one another and of the weights.
     """
     kg, variance = count_kg(cell_bags(groups), kappa)
-    return kg, variance + sum(group_variance(group, kappa.kg) for group in groups)
+    return kg, variance + place_variance(groups, kappa.kg)
+
+
+def place_variance(groups: Sequence[GroupShare], kg_per_bag: float) -> float:
+    """Give the variance of a cell's kg from where each group of bags was. [kg²]."""
+    return sum(group_variance(group, kg_per_bag) for group in groups)
 
 
 def cell_kg_of_lot(
-    groups: Sequence[GroupShare], lot: Lot, kappa: KgPerBag
+    bags: float, of_place: float, lot: Lot, kappa: KgPerBag
 ) -> tuple[float, float]:
     """Give the kg of a cell from bags that went into one weighed lot.
 
     Parameters
     ----------
-    groups : sequence of GroupShare
-        Those of the lot's bags that may be of the cell, and their share in it.
+    bags : float
+        Of the lot's bags those expected in the cell, as `cell_bags` gives them.
+    of_place : float
+        Variance from where they were, as `place_variance` gives it by the lot's own weight of a
+        bag D/n. [kg²]
     lot : Lot
         The weighed lot. [kg]
     kappa : KgPerBag
@@ -81,8 +89,7 @@ def cell_kg_of_lot(
 
     Notes
     -----
-    As `cell_kg`, with the lot's own weight of a bag D/n and without V(κ). Derived.
+    As `cell_kg`, with D/n and without V(κ). Derived.
     """
-    kg, variance = lot_share_kg(cell_bags(groups), lot, kappa)
-    own = lot.dry_kg / lot.bags
-    return kg, variance + sum(group_variance(group, own) for group in groups)
+    kg, variance = lot_share_kg(bags, lot, kappa)
+    return kg, variance + of_place

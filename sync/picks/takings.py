@@ -9,7 +9,7 @@ weight of a bag is another; the figures are the same to the last bit.
 import bisect
 import itertools
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
 from sync.block import Block, season_of
@@ -63,9 +63,14 @@ class Tallies:
         For its seasons and bag types.
     tunables : Tunables
         When days join, and what a picking day is.
+    kept : Once, optional
+        The bags of cells as they were before, by the same block and tunables.
     """
 
-    def __init__(self, placed: Sequence[Placed], block: Block, tunables: Tunables) -> None:
+    def __init__(
+        self, placed: Sequence[Placed], block: Block, tunables: Tunables,
+        kept: Once["CellBags"] | None = None,
+    ) -> None:
         self.placed = placed
         self._block, self._tunables = block, tunables
         presses: dict[str, dict[date, list[Placed]]] = defaultdict(lambda: defaultdict(list))
@@ -76,8 +81,14 @@ class Tallies:
             if one.bag.pile is not None:
                 season = season_of(one.bag.day, block.season_start)
                 on_piles[one.bag.pile, season].append((one.bag.day, one.bag.bags))
-        self._cells = {cell: _Cell(cell, each, block, tunables)
-                       for cell, each in sorted(presses.items())}
+        known: Once[CellBags] = kept or Once()
+        self._cells = {
+            cell: known.give(
+                cell, tuple(one for day in sorted(each) for one in each[day]),
+                lambda cell=cell, each=each: CellBags(  # type: ignore[misc]
+                    cell, each, block, tunables))
+            for cell, each in sorted(presses.items())
+        }
         self._piles = {label: _Pile(each) for label, each in on_piles.items()}
         self._days = sorted({one.bag.day for one in placed})
 
@@ -85,6 +96,11 @@ class Tallies:
         """Give the seasons with bags until a day."""
         days = self._days[:bisect.bisect_right(self._days, until)]
         return {season_of(day, self._block.season_start) for day in days}
+
+    def bags_in(self, cell: str) -> Iterator[Placed]:
+        """Give the bags that may be of a cell, by day."""
+        if cell in self._cells:
+            yield from self._cells[cell].all()
 
     def on_pile(self, label: Label, until: date) -> float:
         """Give the bags tallied on a pile until a day. [bags]."""
@@ -114,7 +130,7 @@ class Tallies:
         for pick in past:
             typed[pick.cell].append(pick)
         for cell in set(typed) - set(self._cells):
-            self._cells[cell] = _Cell(cell, {}, self._block, self._tunables)
+            self._cells[cell] = CellBags(cell, {}, self._block, self._tunables)
         return {
             cell: self._cells[cell].takings(typed.get(cell, ()), weights, until)
             for cell in sorted(self._cells)
@@ -134,7 +150,7 @@ class _Pile:
         return self._sums[bisect.bisect_right(self._days, day)]
 
 
-class _Cell:
+class CellBags:
     """The bags of one cell by day, and what was weighed of them."""
 
     def __init__(
@@ -151,6 +167,11 @@ class _Cell:
         self._known_picks: Once[PickMade] = Once()
         self._known_days: Once[Kg] = Once()
         self._bags: dict[tuple[date, ...], Bags] = {}
+
+    def all(self) -> Iterator[Placed]:
+        """Give all of them, by day."""
+        for each in self._presses.values():
+            yield from each
 
     def has_any(self, until: date) -> bool:
         """Say whether there is a bag until a day."""

@@ -15,6 +15,7 @@ from fieldapp.record import canonical
 from sync.block import Block, bag_kg_on
 from sync.crop.block_total import BlockTotal, crop_total, long_run_yearly_kg
 from sync.crop.chain import Befores, CellCrop, Crop, chain
+from sync.crop.kept import Kept, Remembered
 from sync.crop.known import Known
 from sync.crop.today import CellToday, cell_today
 from sync.geometry.bags import Trodden, tread
@@ -118,7 +119,7 @@ class Register:
     waiting: Mapping[str, str]
 
 
-def build(inputs: Inputs, *, on: date) -> Register:
+def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
     """Build the register of a day.
 
     Parameters
@@ -127,6 +128,8 @@ def build(inputs: Inputs, *, on: date) -> Register:
         Block, settings and records.
     on : date
         Local day; what happened after it is left out, what was learned later about it is not.
+    kept : Kept, optional
+        What registers built before were made of; no figure changes by it.
 
     Returns
     -------
@@ -148,7 +151,8 @@ def build(inputs: Inputs, *, on: date) -> Register:
         again=inputs.again)
     grounds = Grounds(block, projection(block.epsg), _holds(events), tunables)
     ground = grounds.on(on)
-    known, nowhere, waiting = _known(inputs, events, grounds, ground)
+    known, nowhere, waiting = _known(
+        inputs, events, grounds, ground, (kept or Kept()).of(block, tunables))
     crop = chain(known, ground, until=on)
     befores = Befores(known)
 
@@ -204,7 +208,7 @@ def _ground_of(grounds: Grounds, cell: str, day: date) -> CellGround | None:
 
 
 def _known(
-    inputs: Inputs, events: Events, grounds: Grounds, ground: Ground
+    inputs: Inputs, events: Events, grounds: Grounds, ground: Ground, kept: Remembered
 ) -> tuple[Known, tuple[str, ...], dict[str, str]]:
     block, tunables = inputs.block, inputs.tunables
 
@@ -219,7 +223,8 @@ def _known(
         events.quadrats, block.plots, cell_at, survey_days=tunables.survey_days
     )
     placed_quadrats = tuple(
-        dataclasses.replace(q, cell=q.cell or cell_at(q)) for q in events.quadrats
+        q if q.cell or not (cell := cell_at(q)) else dataclasses.replace(q, cell=cell)
+        for q in events.quadrats
     )
     # A clip keeps its quadrat though that counts no more, or is somebody's second reading.
     cut_from = [
@@ -237,13 +242,14 @@ def _known(
         memo=inputs.memo,
     )
     known = Known(
-        block, tunables, readings, placed_quadrats, clips, with_groups(trod.placed, tunables),
+        block, tunables, readings, placed_quadrats, clips,
+        with_groups(trod.placed, tunables, kept.grouped),
         events.past_picks,
         weighed_lots(
             events.lots, events.batch_sources, events.bags, season_start=block.season_start,
             usual=bag_kg_on(block.bags, None, date.max).name,
         ),
-        events.finished, trod.swept, trod.walkers,
+        events.finished, trod.swept, trod.walkers, kept,
     )
     return known, nowhere, waiting
 

@@ -12,6 +12,8 @@ from sync.block import Permit, season_of
 from sync.crop.known import Known
 from sync.geometry.ground import Ground
 from sync.geometry.placed import NOT_THERE, Placed
+from sync.picks.made import Bags, Kg, kg_of
+from sync.picks.sources import Weights
 
 #: Key of a bag's chance of being the permit's.
 HERE = "here"
@@ -85,6 +87,34 @@ def bags_under(
     """
     elsewhere = frozenset(cells) - frozenset(covered)
     return [_with_share(one, elsewhere) for one in known.placed if first <= one.bag.day <= until]
+
+
+def kg_under(
+    permit: Permit, known: Known, covered: Collection[str], cells: Collection[str],
+    weights: Weights, *, first: date, until: date,
+) -> Kg:
+    """Weigh the bags tallied under a permit between two days.
+
+    Parameters
+    ----------
+    permit, known, covered, cells, first, until
+        As for `bags_under`.
+    weights : Weights
+        Kg of a bag. [kg]
+
+    Returns
+    -------
+    Kg
+        Shed-dry. [kg], [kg²]
+    """
+    if frozenset(cells) - frozenset(covered):
+        presses = bags_under(permit, known, covered, cells, first=first, until=until)
+        return kg_of(presses, HERE, weights, known.block)
+    # Where the permit covers every cell, a bag is the permit's wherever it is of.
+    mine = tuple(one for one in known.placed if first <= one.bag.day <= until)
+    bags = known.kept.under.give(
+        (permit.name, first), (mine,), lambda: Bags(mine, None, known.block))
+    return bags.kg(weights)
 
 
 def _with_share(one: Placed, elsewhere: frozenset[str]) -> Placed:

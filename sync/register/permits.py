@@ -14,10 +14,17 @@ from sync.crop.known import Known, weights_until
 from sync.geometry.grounds import Grounds
 from sync.geometry.placed import Placed
 from sync.intake.seen import Events, NoticeSeen
-from sync.picks.made import Kg, kg_of
+from sync.picks.made import Kg
 from sync.picks.wet_taken import WetTaken, wet_taken
 from sync.register.notices import Notice, filed_of, notice_of
-from sync.register.permit_year import HERE, bags_under, covers, permit_year, year_of
+from sync.register.permit_year import (
+    HERE,
+    bags_under,
+    covers,
+    kg_under,
+    permit_year,
+    year_of,
+)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -131,9 +138,10 @@ def permit_on(
     """
     first, last = permit_year(permit, on)
     covered = tuple(name for name in cells if covers(permit, crop.ground, name))
-    presses = bags_under(permit, known, covered, cells, first=first, until=on)
-    kg = kg_of(presses, HERE, crop.weights, known.block)
-    wet = None
+    kg = kg_under(permit, known, covered, cells, crop.weights, first=first, until=on)
+    presses, wet = [], None
+    if permit.cap_unit in {"kg_wet", "m3"}:
+        presses = bags_under(permit, known, covered, cells, first=first, until=on)
     if permit.cap_unit == "kg_wet":
         wet = _wet(presses, known, events, on)
     taken, sd, kg_a_unit = _in_unit(permit, kg, wet, presses, crop, known.block, on)

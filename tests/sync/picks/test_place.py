@@ -5,7 +5,7 @@ import pytest
 from sync.errors import SurveyError
 from sync.picks.groups import GroupShare, group_variance
 from sync.picks.kilos import Lot, count_kg
-from sync.picks.place import cell_bags, cell_kg, cell_kg_of_lot
+from sync.picks.place import cell_bags, cell_kg, cell_kg_of_lot, place_variance
 from sync.settings import R68_PER_SIGMA
 
 
@@ -64,8 +64,9 @@ def test_two_days_together_are_less_sure_than_each_alone_would_make_them(kappa):
 
 
 def test_a_weighed_lot_lends_its_own_weight_of_a_bag(kappa):
-    kg, variance = cell_kg_of_lot([GroupShare(20, 0.9), GroupShare(4, 0.5)], Lot(40, 200.0), kappa)
-    of_place = 25.0 * (400 * 0.09 + 16 * 0.25)
+    groups, of_place = [GroupShare(20, 0.9), GroupShare(4, 0.5)], 25.0 * (400 * 0.09 + 16 * 0.25)
+    kg, variance = cell_kg_of_lot(
+        cell_bags(groups), place_variance(groups, 5.0), Lot(40, 200.0), kappa)
 
     assert kg == pytest.approx(100.0)
     assert variance == pytest.approx(20 * 0.5 * kappa.bag_variance + of_place)
@@ -73,4 +74,4 @@ def test_a_weighed_lot_lends_its_own_weight_of_a_bag(kappa):
 
 def test_more_bags_than_the_lot_holds_are_refused(kappa):
     with pytest.raises(SurveyError):
-        cell_kg_of_lot([GroupShare(50, 1.0)], Lot(40, 200.0), kappa)
+        cell_kg_of_lot(50.0, 0.0, Lot(40, 200.0), kappa)
