@@ -127,7 +127,8 @@ def base_of(
         for cell in class_of
     }
     learned, class_learned = _growth(
-        known, prior, facts, class_of, classes, densities, _bag_cv2(weights, block))
+        known, prior, facts, class_of, classes, densities, _bag_cv2(weights, block),
+        lambda name, day: days[name].until(day, picks))
     return Base(
         until, ground, learned, class_learned, weights, observers, densities, clips, classes,
         readers, rules, takings, facts,
@@ -196,13 +197,15 @@ def _growth(
     classes: Mapping[str, ClassCrop],
     densities: Densities,
     bag_cv2: Callable[[date], float],
+    class_on: Callable[[str, date], ClassCrop],
 ) -> tuple[Learned, dict[str, Learned]]:
     """Learn the growth of the block, and of each class that has cells enough."""
     found: dict[str, list[Regrown]] = defaultdict(list)
     density = {name: of_class(densities, name) for name in classes}
     for cell, mine in facts.items():
         name = class_of[cell]
-        one = _regrown(known, cell, mine, classes[name], density[name], bag_cv2)
+        one = _regrown(known, cell, mine, classes[name], density[name], bag_cv2,
+                       lambda day, name=name: class_on(name, day))  # type: ignore[misc]
         if one is not None:
             found[name].append(one)
     every = [one for name in sorted(found) for one in found[name]]
@@ -219,17 +222,17 @@ def _growth(
 
 def _regrown(
     known: Known, cell: str, facts: CellFacts, of_class: ClassCrop, density: ClassDensity,
-    bag_cv2: Callable[[date], float],
+    bag_cv2: Callable[[date], float], class_on: Callable[[date], ClassCrop],
 ) -> Regrown | None:
     """Give what a cell teaches; one that was never picked teaches nothing."""
     first = next((pick for pick in facts.picks if not pick.touch), None)
     if first is None:
         return None
-    cv2 = bag_cv2(first.made.first)
+    cv2, then = bag_cv2(first.made.first), class_on(first.made.first)
     return known.days.regrown.give(
-        cell, (facts, of_class, density, cv2), lambda: regrown_cell(
+        cell, (facts, of_class, density, cv2, then), lambda: regrown_cell(
             cell, facts, cell_surveys(facts, known.tunables), of_class, density, known.tunables,
-            bag_cv2=lambda _: cv2))
+            bag_cv2=lambda _: cv2, class_on=lambda _: then))
 
 
 def _bag_cv2(weights: Weights, block: Block) -> Callable[[date], float]:
