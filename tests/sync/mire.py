@@ -11,6 +11,7 @@ from functools import cache
 from typing import Any
 
 from sync.block import BagType, Block, Feature, Grid, Plot, Rule
+from sync.crop.kept import Kept
 from sync.flags.raised import flags_of
 from sync.geometry.crs import projection
 from sync.intake.check import Held, check_lines
@@ -107,9 +108,10 @@ def held(books: Sequence[Book]) -> tuple[Held, ...]:
 
 
 def register(books: Book | Sequence[Book], on: date, block: Block | None = None,
-             **tunables: Any) -> Any:
+             kept: Kept | None = None, **tunables: Any) -> Any:
     books = [books] if isinstance(books, Book) else books
-    return build(Inputs(block or mire(), Tunables(**tunables), held(books), (), "0.1.0"), on=on)
+    return build(Inputs(block or mire(), Tunables(**tunables), held(books), (), "0.1.0"), on=on,
+                 kept=kept)
 
 
 def flags(found: Any, rule: str | None = None) -> dict[str, Any]:

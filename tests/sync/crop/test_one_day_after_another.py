@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sync.crop.chain import chain
+from sync.crop.kept import Kept
 from sync.crop.known import Known
 
 #: Few days and cells, so that picks, rests and readings fall upon one another.
@@ -49,7 +50,7 @@ def figures(crop):
 def afresh(known):
     """The same, knowing of no other day."""
     return Known(**{field.name: getattr(known, field.name)
-                    for field in dataclasses.fields(known)})
+                    for field in dataclasses.fields(known) if field.name != "kept"})
 
 
 @settings(max_examples=60, deadline=None)
@@ -78,3 +79,31 @@ def test_a_touch_that_became_a_pick_later_is_a_touch_on_the_days_between(made):
     now, then = (crop.cells["A02"].picks[0].pickable_at_mark_kg for crop in (found.crop, here))
     assert figures(here) == figures(alone)
     assert now > 1.1 * then
+
+
+@settings(max_examples=8, deadline=None)
+@given(events=st.lists(EVENT, min_size=4, max_size=15), more=st.lists(EVENT, max_size=6),
+       last=DAY)
+def test_a_register_built_with_what_former_ones_left_is_the_one_built_alone(
+        made, events, more, last):
+    """Records come in, a day before is asked about, and some are gone again."""
+    kept, day = Kept(), FIRST + timedelta(days=DAYS)
+    made.register(book_of(made, events), day, kept=kept)
+    for told, on in ((events + more, day), (events[1:] + more, FIRST + timedelta(days=last))):
+        here = made.register(book_of(made, told), on, kept=kept)
+        alone = made.register(book_of(made, told), on)
+        assert figures(here.crop) == figures(alone.crop)
+        assert here.cells == alone.cells
+        assert here.permits == alone.permits
+        assert made.flags(here) == made.flags(alone)
+
+
+def test_what_is_kept_of_one_block_serves_no_other(made):
+    kept, day = Kept(), FIRST + timedelta(days=DAYS)
+    book = book_of(made, [("quadrat", 0, "A01", 60), ("bags", 40, "A01", 160.0)])
+    made.register(book, day, kept=kept)
+    stricter = made.register(book, day, kept=kept, longest_strand_mm=50)
+    alone = made.register(book, day, longest_strand_mm=50)
+    assert figures(stricter.crop) == figures(alone.crop)
+    assert stricter.crop.cells["A01"].readings != made.register(book, day).crop.cells[
+        "A01"].readings
