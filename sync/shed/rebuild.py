@@ -16,6 +16,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from sync.crop.kept import Kept
 from sync.disk.draws import read_draws
 from sync.disk.journal import ShedJournal
 from sync.disk.kept import KeptReads
@@ -100,7 +101,8 @@ class Rebuilder:
         self._state = State(0, None)
         self._days: OrderedDict[tuple[date, Mark], View] = OrderedDict()
         self._days_turn = threading.Lock()
-        self._kept = KeptReads()  # of today's register, which only the builder's thread builds
+        # Of today's register, which only the builder's thread builds.
+        self._kept, self._made = KeptReads(), Kept()
         self._thread = threading.Thread(target=self._work, name="register", daemon=True)
 
     def start(self) -> None:
@@ -247,7 +249,8 @@ class Rebuilder:
         mark = mark_of(self._folder)
         inputs = load_inputs(self._folder, kept=self._kept if day is None else None)
         tell(WORKING)
-        register = build(inputs, on=day or today_in(inputs.block, self._now()))
+        register = build(inputs, on=day or today_in(inputs.block, self._now()),
+                         kept=self._made if day is None else None)
         tell(FLAGS)
         flags = flags_of(register)
         document = register_document(register, flags)
