@@ -15,6 +15,7 @@ from datetime import date
 
 from sync.geometry.chance import sigma_of
 from sync.geometry.crs import Projection
+from sync.geometry.grid import cell_of
 from sync.geometry.ground import Ground
 from sync.geometry.memo import Memo, NoMemo
 from sync.geometry.placed import NO_CHANCES, Placed
@@ -145,9 +146,7 @@ def _by_fix(bag: BagSeen, fix: OnGround, ground: Ground, tunables: Tunables) -> 
     e, n, sigma = fix
     found = chances_of(ground, e, n, sigma)
     here = bag.confirmed if bag.own and bag.confirmed in ground.cells else None
-    if here is not None and distance_m(
-        ground.cells[here].shape, e, n
-    ) <= tunables.confirmed_sigmas * sigma:
+    if here is not None and _off_m(ground, here, e, n) <= tunables.confirmed_sigmas * sigma:
         chance = found.cells.get(here, 0.0)
         closed, held = (
             {here: min(1.0, part[here] / chance)} if chance > 0.0 and part.get(here) else
@@ -155,6 +154,12 @@ def _by_fix(bag: BagSeen, fix: OnGround, ground: Ground, tunables: Tunables) -> 
         return Placed(bag, e, n, sigma, {here: 1.0}, closed, 0.0, "confirmed", held=held)
     return Placed(bag, e, n, sigma, found.cells, found.closed, found.outside, "fix",
                   held=found.held)
+
+
+def _off_m(ground: Ground, cell: str, e: float, n: float) -> float:
+    if ground.cells[cell].clear_m > 0.0 and cell_of(ground.grid, e, n) == cell:
+        return 0.0
+    return distance_m(ground.cells[cell].shape, e, n)
 
 
 def _own_fix(bag: BagSeen, projection: Projection, tunables: Tunables) -> OnGround | None:

@@ -19,7 +19,7 @@ from sync.block import Block, Grid, holds_on
 from sync.errors import GeometryError
 from sync.geometry.carve import TIE_M2, most_of, opened_of, shapes_by, squares_of
 from sync.geometry.crs import Projection
-from sync.geometry.grid import cell_square, refuse_small_cells
+from sync.geometry.grid import cell_of, cell_square, refuse_small_cells
 from sync.geometry.shapes import (
     NOTHING,
     Shape,
@@ -97,6 +97,8 @@ class CellGround:
         Those that take some of it away.
     closed, held : Shape
         What the owner's closures take of it, and what holds from records do. [m]
+    clear_m : float
+        How far its square is from the outline's border; 0 where that crosses or touches it. [m]
     """
 
     cell: str
@@ -110,6 +112,7 @@ class CellGround:
     closings: tuple[Closing, ...] = ()
     closed: Shape = dataclasses.field(repr=False, default=NOTHING)
     held: Shape = dataclasses.field(repr=False, default=NOTHING)
+    clear_m: float = 0.0
 
 
 @dataclasses.dataclass(frozen=True)
@@ -144,6 +147,11 @@ class Ground:
     cells: Mapping[str, CellGround] = dataclasses.field(repr=False)
     closings: tuple[Closing, ...] = dataclasses.field(repr=False)
     maps: str = ""
+
+    def clear_of_border_m(self, e: float, n: float) -> float:
+        """Give how far off the border is at least, by a place's cell; 0 if it cannot tell [m]."""
+        cell = self.cells.get(cell_of(self.grid, e, n) or "")
+        return 0.0 if cell is None else cell.clear_m
 
     def closures_of(self, cell: str) -> tuple[Closing, ...]:
         """Give what closes some of a cell on the day; empty of a place that is no cell."""
@@ -208,11 +216,13 @@ def ground_on(
     parcel_of = most_of(shapes, outlines, None)
     whole = shapely.area(shapes) >= shapely.area(squares) * (1.0 - 1e-9)
     touched = _touching(shapes, closings)
+    clear_m = shapely.distance(squares, outline.boundary)
     cells = {
         str(name): CellGround(
             str(name), shapes[i], opened[i], float(areas[i]), float(open_m2[i]),
             class_of[i] or WITHOUT_CLASS, parcel_of[i], bool(whole[i]), touched[i],
-            _taken(shapes[i], touched[i], hold=False), _taken(shapes[i], touched[i], hold=True))
+            _taken(shapes[i], touched[i], hold=False), _taken(shapes[i], touched[i], hold=True),
+            float(clear_m[i]))
         for i, name in enumerate(names)
     }
     return Ground(day, block.grid, projection, outline, area_m2(projection, outline),

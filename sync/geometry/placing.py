@@ -12,7 +12,7 @@ from types import MappingProxyType
 import shapely
 
 from sync.errors import GeometryError
-from sync.geometry.chance import chance_in_box, chance_in_polygon, refuse_sigma
+from sync.geometry.chance import chance_in_box, chance_in_polygon, chance_in_square, refuse_sigma
 from sync.geometry.grid import MOST_COLUMNS, MOST_ROWS, cell_name, cell_square
 from sync.geometry.ground import CellGround, Ground
 from sync.geometry.shapes import Shape
@@ -80,14 +80,18 @@ def chances_of(ground: Ground, e: float, n: float, sigma: float) -> Chances:
             taken = 0.0 if shape.is_empty else chance_in_polygon(e, n, sigma, shape)
             if taken > 0.0:
                 found[cell.cell] = taken
-    outside = 1.0 - _inside(ground.outline, e, n, sigma)
+    outside = 0.0 if ground.clear_of_border_m(e, n) > _SURE_SIGMAS * sigma else (
+        1.0 - _inside(ground.outline, e, n, sigma))
     return Chances(
         MappingProxyType(cells), MappingProxyType(closed), MappingProxyType(held), outside)
 
 
 def _chance_of(ground: Ground, cell: CellGround, e: float, n: float, sigma: float) -> float:
     if cell.rectangular:
-        return float(chance_in_box(e, n, sigma, *cell_square(ground.grid, cell.cell)))
+        square = cell_square(ground.grid, cell.cell)
+        if sigma > 0.0:
+            return chance_in_square(e, n, sigma, square)
+        return float(chance_in_box(e, n, sigma, *square))
     return chance_in_polygon(e, n, sigma, cell.shape)
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.special import ndtr
 
 from sync.errors import GeometryError
-from sync.geometry.chance import chance_in_box, chance_in_polygon, sigma_of
+from sync.geometry.chance import chance_in_box, chance_in_polygon, chance_in_square, sigma_of
 from sync.geometry.shapes import NOTHING
 from sync.settings import R68_PER_SIGMA
 
@@ -165,3 +165,10 @@ def test_an_impossible_error_is_refused(sigma):
 def test_a_fix_that_is_nowhere_is_refused():
     with pytest.raises(GeometryError, match="finite"):
         chance_in_polygon(math.nan, 0.0, 1.0, shapely.box(0, 0, 1, 1))
+
+
+@given(st.floats(-1e7, 1e7), st.floats(-1e7, 1e7), st.floats(1e-9, 1e6), st.floats(-1e7, 1e7),
+       st.floats(-1e7, 1e7), st.floats(1.0, 1e3))
+def test_one_square_has_the_very_chance_that_it_has_among_many(x, y, sigma, x0, y0, side):
+    square = x0, y0, x0 + side, y0 + side
+    assert chance_in_square(x, y, sigma, square) == float(chance_in_box(x, y, sigma, *square))

@@ -1,4 +1,5 @@
 import math
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -85,3 +86,20 @@ def test_a_fix_without_error_is_in_one_cell_or_shared_at_a_border(ground):
 def test_an_impossible_fix_is_refused(ground, e, sigma):
     with pytest.raises(GeometryError):
         chances_of(ground, e, NORTH, sigma)
+
+
+@settings(max_examples=100)
+@given(st.floats(-100, 700), st.floats(-100, 600), st.floats(0.0, 80.0))
+def test_what_a_cell_knows_of_the_border_saves_a_look_and_changes_no_chance(ground, x, y, sigma):
+    unknown = replace(ground, cells={name: replace(cell, clear_m=0.0)
+                                     for name, cell in ground.cells.items()})
+
+    assert chances_of(ground, EAST + x, NORTH + y, sigma) == (
+        chances_of(unknown, EAST + x, NORTH + y, sigma))
+
+
+def test_a_cell_knows_how_far_the_border_is(ground):
+    # a hole from 230 to 290 m east and 230 to 260 m north; B02 ends at 200 m, B04 begins at 300 m
+    assert ground.cells["A01"].clear_m == ground.cells["C03"].clear_m == 0.0
+    assert ground.cells["B02"].clear_m == pytest.approx(math.hypot(30, 30))
+    assert ground.cells["B04"].clear_m == pytest.approx(math.hypot(30, 40))
