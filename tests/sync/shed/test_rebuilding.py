@@ -85,10 +85,10 @@ def test_many_that_ask_while_one_is_built_are_one_build_more(small, rebuilder, m
     builds, let_go = [], threading.Event()
     real = rebuild.build
 
-    def slow(inputs, *, on):
+    def slow(inputs, *, on, kept):
         builds.append(on)
         let_go.wait(20)
-        return real(inputs, on=on)
+        return real(inputs, on=on, kept=kept)
 
     monkeypatch.setattr(rebuild, "build", slow)
     one.start()
