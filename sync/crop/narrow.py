@@ -9,7 +9,7 @@ while it rests stands in until then.
 import dataclasses
 import functools
 import math
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import date
 
 from sync.block import season_of
@@ -81,10 +81,11 @@ def narrowings(
     the one that leaves least (derived; a greedy choice, not the best of all).
     """
     found = []
+    class_on = _class_on(crop, tunables)
     for years in range(YEARS + 1):
         day = date.fromordinal(crop.day.toordinal() + round(years * DAYS_PER_YEAR))
-        found.append(_round(crop.learned, dict(_would_teach(crop, tunables, day, season_start)),
-                            years, tunables.growth_cv_enough))
+        to_come = dict(_would_teach(crop, tunables, day, season_start, class_on))
+        found.append(_round(crop.learned, to_come, years, tunables.growth_cv_enough))
         if years >= _SHOWN and found[-1].enough:
             break
     return tuple(found)
@@ -130,15 +131,8 @@ def _worse(learned: Learned) -> float:
     return max(1.0, scatter(learned.prior, learned.regrown, rate) / stated)
 
 
-def _would_teach(
-    crop: Crop, tunables: Tunables, day: date, season_start: tuple[int, int]
-) -> Iterator[tuple[str, Regrown]]:
-    """Give each picked cell as it would teach, measured on a day and found as forecast."""
-    def bag_cv2(picked: date) -> float:
-        season = season_of(picked, season_start)
-        known = [one for (of, _), one in crop.weights.kappa.items() if of == season]
-        return known[0].variance / known[0].kg**2 if known else 0.0
-
+def _class_on(crop: Crop, tunables: Tunables) -> Callable[[str, date], ClassCrop]:
+    """Give classes by what was read up to a day; each day's is worked out once for all rounds."""
     picks = {cell: one.picks for cell, one in crop.cells.items()}
     readings = {cell: one.readings for cell, one in crop.cells.items()}
 
@@ -146,6 +140,19 @@ def _would_teach(
     def class_on(name: str, on: date) -> ClassCrop:
         cells = [cell for cell, one in crop.cells.items() if one.ground_class == name]
         return class_crop(name, cells, readings, picks, tunables, until=on)
+
+    return class_on
+
+
+def _would_teach(
+    crop: Crop, tunables: Tunables, day: date, season_start: tuple[int, int],
+    class_on: Callable[[str, date], ClassCrop],
+) -> Iterator[tuple[str, Regrown]]:
+    """Give each picked cell as it would teach, measured on a day and found as forecast."""
+    def bag_cv2(picked: date) -> float:
+        season = season_of(picked, season_start)
+        known = [one for (of, _), one in crop.weights.kappa.items() if of == season]
+        return known[0].variance / known[0].kg**2 if known else 0.0
 
     for cell, one in crop.cells.items():
         of = crop.classes[one.ground_class]

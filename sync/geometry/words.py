@@ -80,10 +80,11 @@ def _spoken(one: Placed) -> _Spoken | None:
 def _proofs(
     said: Iterable[tuple[_Spoken | None, Placed]], beyond_doubt: float
 ) -> dict[_Spoken, _Proof]:
-    """Prove each word by its plain bags; one without any is not there."""
+    """Prove each word by its plain bags; one without any, or with none in them, is not there."""
     found: dict[_Spoken, list[float]] = defaultdict(lambda: [0.0, 0.0])
     for word, one in said:
-        if word is None or one.drift is None:
+        # A paper count of none, put in a press's place, stands where its phone was.
+        if word is None or one.drift is None or one.bag.bags <= 0.0:
             continue
         chances = {cell: _mean(parts) for cell, parts in one.drift.cells.items()}
         if max(*chances.values(), _mean(one.drift.outside), 0.0) >= beyond_doubt:

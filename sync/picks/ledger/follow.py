@@ -72,6 +72,15 @@ def _held(bags: Iterable[BagSeen]) -> Held:
     return Held(math.fsum(parts.values()), parts)
 
 
+def _over_the_turn(
+    sources: Iterable[tuple[Label, bool]], days: Mapping[Label, tuple[date, date]],
+    same_pile: timedelta,
+) -> Iterator[tuple[Label, bool]]:
+    for source, is_batch in sources:
+        parts = (source,) if is_batch else whole_pile(source, days, same_pile)
+        yield from ((part, is_batch) for part in parts)
+
+
 class _Run:
     """Piles and batches while bags change hands."""
 
@@ -84,21 +93,14 @@ class _Run:
         self.moving = [batch for batch in batches if batch.first is not None]
         by_key = {batch.key: batch for batch in batches}
         since = {label: bags[0].day for label, bags in laid.items()}
-        self._sources = {b.key: tuple(dict.fromkeys(self._over_the_turn(
-            sources_of(b, by_key, since), same_pile))) for b in self.moving}
+        days = {label: (bags[0].day, bags[-1].day) for label, bags in laid.items()}
+        self._sources = {b.key: tuple(dict.fromkeys(_over_the_turn(
+            sources_of(b, by_key, since), days, same_pile))) for b in self.moving}
         self.holds: dict[Label, Held] = {b.key: Held() for b in self.moving}
         self._at: dict[Label, dict[str, Held]] = defaultdict(dict)
         self._short: dict[Label, dict[str, Held]] = defaultdict(dict)
         self._gave: dict[Label, dict[Label, float]] = defaultdict(dict)
         self.surplus: dict[str, Surplus] = {}
-
-    def _over_the_turn(
-        self, sources: Iterable[tuple[Label, bool]], same_pile: timedelta
-    ) -> Iterator[tuple[Label, bool]]:
-        days = {label: (bags[0].day, bags[-1].day) for label, bags in self._laid.items()}
-        for source, is_batch in sources:
-            parts = (source,) if is_batch else whole_pile(source, days, same_pile)
-            yield from ((part, is_batch) for part in parts)
 
     def _made_of(self, key: Label) -> tuple[Label, ...]:
         return tuple(source for source, is_batch in self._sources[key] if is_batch)

@@ -161,30 +161,35 @@ def bag_sd_kg(weighings: Sequence[tuple[float, float]]) -> float:
 
 def _of_batches(register: Register, piles: Mapping[Label, _Laid]) -> Iterator[Weighing]:
     since = {label: pile.first for label, pile in piles.items()}
+    days = _days_of(piles)
     for one in register.events.wet:
         if one.stage in _ON_THE_HOOK and one.day <= register.on:
             season = season_of(one.day, register.block.season_start)
             meant = (label_meant(label, season, one.day, since)
                      for label in one.sources or (one.label,))
-            labels = _whole(register, piles, [pile for pile in meant if pile is not None])
+            labels = _whole(register, days, [pile for pile in meant if pile is not None])
             yield Weighing(one.name, one.day, one.bags, one.wet_kg, labels,
                            _types(labels, piles))
 
 
 def _of_tallies(register: Register, piles: Mapping[Label, _Laid]) -> Iterator[Weighing]:
+    days = _days_of(piles)
     for bag in register.events.bags:
         if bag.wet_kg and bag.bags and bag.day <= register.on:
             season = season_of(bag.day, register.block.season_start)
-            labels = _whole(register, piles, [] if bag.pile is None else [(bag.pile, season)])
+            labels = _whole(register, days, [] if bag.pile is None else [(bag.pile, season)])
             own = frozenset({bag.bag_type}) if bag.bag_type else _types(labels, piles)
             yield Weighing(bag.name, bag.day, bag.bags, bag.wet_kg, labels, own)
 
 
+def _days_of(piles: Mapping[Label, _Laid]) -> dict[Label, tuple[date, date]]:
+    return {label: (pile.first, pile.last) for label, pile in piles.items()}
+
+
 def _whole(
-    register: Register, piles: Mapping[Label, _Laid], named: Iterable[Label]
+    register: Register, days: Mapping[Label, tuple[date, date]], named: Iterable[Label]
 ) -> frozenset[Label]:
     """Give the piles that were named, each with what was laid before the season's turn."""
-    days = {label: (pile.first, pile.last) for label, pile in piles.items()}
     same = timedelta(days=register.tunables.same_pick_days)
     return frozenset(part for pile in named for part in whole_pile(pile, days, same))
 

@@ -138,6 +138,13 @@ def test_a_word_of_which_half_the_bags_were_right_is_half_right():
     assert found.word.chance == pytest.approx(9.5 / 11)
 
 
+def test_2026_11_28_a_press_mended_to_a_paper_count_of_none_proves_nothing():
+    """It stopped every register of its block: its part right was 0 of 0 bags."""
+    found = last(plain(9, bags=0.0), *days_right(9), on_the_border(10))
+
+    assert (found.word.right, found.word.words) == (9.0, 9)
+
+
 def test_bags_in_doubt_and_bags_for_others_prove_nothing():
     doubtful = [on_the_border(day, part=0.9, seen="C07") for day in range(9)]
     for_others = [plain(day, own=False, seq=7) for day in range(9)]
