@@ -21,6 +21,8 @@ from sync.picks.made import kg_of
 from sync.register.build import Register
 
 _THERE = "there"
+#: Rules that go by the fixes alone: a picker's word and a share of time move kg, not these.
+BY_FIXES = frozenset({"early_pick", "weak_position"})
 
 
 @dataclasses.dataclass(frozen=True)
@@ -87,7 +89,7 @@ def part_of(flag: Flag) -> Callable[[Placed], float | Floats]:
         return lambda one: 1.0
     if flag.rule == "closed_ground":
         return lambda one: one.part_closed(cell)
-    if flag.rule == "early_pick":
+    if flag.rule in BY_FIXES:
         return lambda one: one.part_in(cell)
     return lambda one: one.chances.get(cell, 0.0)  # what is weighed goes by the share of time
 

@@ -6,7 +6,7 @@ Rule 1: rows never lose a bag: what has no row is counted beneath the table.
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from sync.flags.evidence.presses import Group, Press
+from sync.flags.evidence.presses import BY_FIXES, Group, Press
 from sync.report.flag_case.parts import (
     MOST_ROWS,
     Dossier,
@@ -135,7 +135,7 @@ def _elsewhere(told: Dossier) -> str:
     bags: dict[str, float] = defaultdict(float)
     for one in told.case.presses:
         # By the same chances as the flag's, so that both add up to what was tallied.
-        chances = one.placed.flagged if flag.rule == "early_pick" else one.placed.chances
+        chances = one.placed.flagged if flag.rule in BY_FIXES else one.placed.chances
         for cell, chance in chances.items():
             if cell != flag.cell:
                 bags[cell] += one.placed.bag.bags * chance

@@ -162,6 +162,27 @@ def test_outside_and_closed_ground_have_the_chances_of_their_own_flags(mire, boo
     assert case.last_pick is None
 
 
+def test_2026_11_28_a_weak_places_bags_have_the_chances_of_its_flag(mire):
+    """A picker's word moves the kg; the case told the chance so moved beside the flag's own."""
+    book = mire.Book("p1-aaaa")
+    for days, x in ((0, 150), (1, 201)):
+        start = EARLY + timedelta(days=days)
+        lat, lon = mire.latlon(x, 150)
+        book.note("outing", start, state="start", role="picker", cell="B02")
+        book.note("track", start, t0=stamped(start), dt_ms=[0, *[20_000] * 59],
+                  lat_e7=[round(lat * 1e7), *[0] * 59], lon_e7=[round(lon * 1e7), *[0] * 59],
+                  acc_m=[5] * 60)
+        book.note("bag", start + timedelta(minutes=15), bags=1, where=mire.where(x, 150))
+        book.note("outing", start + timedelta(hours=1), state="end", finished=[])
+    register, flags = seen(mire, book)
+    (flag,) = (one for one in flags.values() if one.rule == "weak_position")
+    (press,) = case_of(register, flag).presses
+
+    assert press.placed.word.cell == "B02"
+    assert press.placed.chances[flag.cell] != pytest.approx(flag.figures["best_chance"])
+    assert press.chance == pytest.approx(flag.figures["best_chance"])
+
+
 def test_every_flag_has_a_case(mire, books):
     register, flags = seen(mire, books)
     for flag in flags.values():
