@@ -6,7 +6,7 @@ Whoever notes something says the local day; it is written at noon of the block's
 import dataclasses
 import json
 from collections.abc import Sequence
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from functools import cache
 from typing import Any
 
@@ -116,3 +116,14 @@ def register(books: Book | Sequence[Book], on: date, block: Block | None = None,
 
 def flags(found: Any, rule: str | None = None) -> dict[str, Any]:
     return {flag.name: flag for flag in flags_of(found) if rule in (None, flag.rule)}
+
+
+def stood(book: Book, start: datetime, x: float, *, cell: str) -> None:
+    """Note an outing that confirms a cell, stands on one spot on a track, and tallies a bag."""
+    lat, lon = latlon(x, 150)
+    book.note("outing", start, state="start", role="picker", cell=cell)
+    book.note("track", start, t0=start.strftime("%Y-%m-%dT%H:%M:%S.000Z"),
+              dt_ms=[0, *[20_000] * 59], lat_e7=[round(lat * 1e7), *[0] * 59],
+              lon_e7=[round(lon * 1e7), *[0] * 59], acc_m=[5] * 60)
+    book.note("bag", start + timedelta(minutes=15), bags=1, where=where(x, 150))
+    book.note("outing", start + timedelta(hours=1), state="end", finished=[])

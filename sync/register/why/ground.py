@@ -57,11 +57,18 @@ def _words(pick: JudgedPick, register: Register) -> Iterator[str]:
         if one.word is not None and one.bag.name in mine:
             moved[one.word.cell].append(one)
     for cell, bags in sorted(moved.items()):
-        word = max((one.word for one in bags if one.word), key=lambda word: word.words)
+        words = [one.word for one in bags if one.word]
         count = sum(one.bag.bags for one in bags)
         yield (
             f"For {count:g} {'bag' if count == 1.0 else 'bags'} of that pick the track leaves the "
             f"cell open, and the picker's word counted too, {cell} as the outing began: of "
-            f"{word.words} such words proved on days before {word.right:.1f} were right, which "
-            f"with its own day's bags is a chance of {word.chance:.2f}"
+            f"{_span([f'{word.words}' for word in words])} such words proved on days before "
+            f"{_span([f'{word.right:.1f}' for word in words])} were right, which with its own "
+            f"day's bags is a chance of {_span([f'{word.chance:.2f}' for word in words])}"
             f"{named([one.bag.name for one in bags])}.")
+
+
+def _span(figures: list[str]) -> str:
+    """Write the least and the most of some figures, one alone where they are the same."""
+    least, most = min(figures, key=float), max(figures, key=float)
+    return least if least == most else f"{least} to {most}"

@@ -1,6 +1,6 @@
 """The sentences behind a cell's figures: they hold the figures and the records they came from."""
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
@@ -67,6 +67,18 @@ def test_a_pick_is_told_with_kg_rest_and_records_and_what_is_left(mire, book):
     assert "its rest ends 2030-11-10" in said(sentences, "Pick 2")
     assert said(sentences, "May take") == "May take: 0 kg, for the cell is resting."
     assert "only a measurement" in said(sentences, "Next")
+
+
+def test_2026_11_28_words_of_several_days_are_told_from_the_least_to_the_most(mire, book):
+    """The last day's figures stood there as if they were every day's."""
+    phone = mire.Book("p1-aaaa")
+    for days, x in ((0, 150), (1, 199), (2, 150), (3, 199)):
+        mire.stood(phone, datetime(2025, 11, 10, 8, tzinfo=UTC) + timedelta(days=days), x,
+                   cell="B02")
+
+    told = said(why(mire, [book, phone]), "For 2 bags of that pick the track leaves the cell open")
+    assert "of 1 to 2 such words proved on days before 1.0 to 2.0 were right" in told
+    assert "is a chance of 0.67 to 0.75 [p1-aaaa:" in told
 
 
 def test_a_touch_says_that_no_rest_starts(mire, book):

@@ -166,14 +166,7 @@ def test_2026_11_28_a_weak_places_bags_have_the_chances_of_its_flag(mire):
     """A picker's word moves the kg; the case told the chance so moved beside the flag's own."""
     book = mire.Book("p1-aaaa")
     for days, x in ((0, 150), (1, 201)):
-        start = EARLY + timedelta(days=days)
-        lat, lon = mire.latlon(x, 150)
-        book.note("outing", start, state="start", role="picker", cell="B02")
-        book.note("track", start, t0=stamped(start), dt_ms=[0, *[20_000] * 59],
-                  lat_e7=[round(lat * 1e7), *[0] * 59], lon_e7=[round(lon * 1e7), *[0] * 59],
-                  acc_m=[5] * 60)
-        book.note("bag", start + timedelta(minutes=15), bags=1, where=mire.where(x, 150))
-        book.note("outing", start + timedelta(hours=1), state="end", finished=[])
+        mire.stood(book, EARLY + timedelta(days=days), x, cell="B02")
     register, flags = seen(mire, book)
     (flag,) = (one for one in flags.values() if one.rule == "weak_position")
     (press,) = case_of(register, flag).presses
