@@ -2,8 +2,8 @@
 
 Rule 1: bags that share one position error stand as one group with one chance, as the flag's own
 chance was worked out.
-Rule 2: the chance is that of the ground the rule is about: a cell, its closed part, or no ground
-of the block at all.
+Rule 2: the chance is that of the ground the rule is about: a cell, its part that is closed or
+held, or no ground of the block at all.
 """
 
 import dataclasses
@@ -89,6 +89,8 @@ def part_of(flag: Flag) -> Callable[[Placed], float | Floats]:
         return lambda one: 1.0
     if flag.rule == "closed_ground":
         return lambda one: one.part_closed(cell)
+    if flag.rule == "sprayed_hold":
+        return lambda one: one.part_held(cell)
     if flag.rule in BY_FIXES:
         return lambda one: one.part_in(cell)
     return lambda one: one.chances.get(cell, 0.0)  # what is weighed goes by the share of time

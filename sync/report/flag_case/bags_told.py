@@ -31,6 +31,8 @@ def about_words(told: Dossier) -> str:
         return "outside"
     if flag.rule == "closed_ground":
         return f"closed {flag.cell}"
+    if flag.rule == "sprayed_hold":
+        return f"held {flag.cell}"
     return flag.cell or ""
 
 

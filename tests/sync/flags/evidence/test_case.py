@@ -162,6 +162,21 @@ def test_outside_and_closed_ground_have_the_chances_of_their_own_flags(mire, boo
     assert case.last_pick is None
 
 
+def test_2026_11_28_bags_of_sprayed_ground_have_the_chances_of_their_flag(mire):
+    """The case told the chance of the whole cell, where a strip of it was sprayed."""
+    p2, shed = mire.Book("p2-bbbb"), mire.Book()
+    shed.note("work", EARLY.date(), "O", what="sprayed", product="brush killer", hold_days=30,
+              outline=mire.polygon(150, 100, 200, 200))
+    for minutes, x in ((0, 151), (40, 152)):
+        p2.note("bag", EARLY + timedelta(minutes=minutes), "RK", bags=2, where=mire.where(x, 150))
+    register, flags = seen(mire, (shed, p2))
+    case = case_of(register, flags["sprayed_hold:B02:2026"])
+    groups = [(one.bags, one.chance) for one in case.groups]
+
+    assert expected_bags(groups) == pytest.approx(case.flag.figures["bags"])
+    assert chance_at_least(groups, 2.0) == pytest.approx(case.flag.probability)
+
+
 def test_2026_11_28_a_weak_places_bags_have_the_chances_of_its_flag(mire):
     """A picker's word moves the kg; the case told the chance so moved beside the flag's own."""
     book = mire.Book("p1-aaaa")
