@@ -7,6 +7,7 @@ Rule 4: no clock, however wrong, costs a record or stops the others.
 """
 
 import bisect
+import contextlib
 import dataclasses
 import re
 from collections.abc import Collection, Mapping, Sequence
@@ -192,7 +193,8 @@ def lag_of(record: Mapping[str, Any], where: Where | None) -> float | None:
     """Read how far a phone's clock was off by what a record and its place say; else None. [s]."""
     lag = record.get("lag_s") if record.get("kind") == "track" else None
     if isinstance(lag, int | float) and not isinstance(lag, bool):
-        return float(lag)
+        with contextlib.suppress(OverflowError):  # a line that waits may say any number
+            return float(lag)
     return where.lag_s if where is not None else None
 
 

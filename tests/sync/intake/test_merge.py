@@ -271,6 +271,13 @@ def test_what_waits_moves_the_time_of_no_sound_record():
     assert result.times[f"{P3}:1"] == T0 + timedelta(minutes=1)
 
 
+@pytest.mark.parametrize("lag_s", [10**400, -10**400, float("inf"), float("nan")])
+def test_2026_11_28_a_line_whose_clock_error_is_beyond_any_number_stops_no_register(lag_s):
+    odd = set_aside(a(2, "track", lag_s=lag_s), promised=f"{P3}:2")
+    mend = shed(1, bags=7, instead_of=f"{P3}:2")
+    assert names(merged(a(1), mend, aside=[odd])) == [f"{P3}:1", "shed:1"]
+
+
 @pytest.mark.parametrize("kind", [None, "Bag", 5, ["bag"], {}])
 def test_2026_11_25_a_line_aside_for_its_kind_is_mended_as_the_shed_says(kind):
     device = {"device": "p3-k7f2"} if kind != "Bag" else {"device": "p3"}
