@@ -3,6 +3,7 @@
 import dataclasses
 import hashlib
 import random
+import resource
 import sqlite3
 from datetime import UTC, datetime, timedelta
 
@@ -132,6 +133,29 @@ def test_a_seal_that_comes_after_its_pack_was_made_counts(small, monkeypatch):
             for known in (packs, None):
                 apart = journal.held_apart(clock_off_s=120.0, packs=known)
                 assert {one.sealed for one in apart.held} == {sealed}
+
+
+@pytest.mark.parametrize("room", [0, 4096, 65536])
+def test_2026_11_28_packs_that_find_no_room_on_the_disk_stop_no_register(
+        tmp_path, monkeypatch, room):
+    monkeypatch.setattr("sync.disk.track_heads._PACK", 16)
+    odd = Odd(5)
+    for day in range(30):
+        odd.outing(PHONES[0], START + timedelta(days=day))
+    found = held(odd.records, odd.rng)
+    with ShedJournal(tmp_path) as journal:
+        journal.take(found, [], file="f", arrived=START)
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    with ShedJournal(tmp_path) as journal:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (room, before[1]))
+        try:
+            full = journal.held_apart(clock_off_s=120.0)
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, before)
+        again = journal.held_apart(clock_off_s=120.0)
+    assert (full.held, full.records_sum) == (again.held, again.records_sum)
+    with sqlite3.connect(tmp_path / JOURNAL_FILE) as db:
+        assert db.execute("SELECT count(*) FROM pack").fetchone()[0] == len(found) // 16
 
 
 @given(st.sets(st.tuples(
