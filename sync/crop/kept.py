@@ -31,7 +31,8 @@ class Remembered:
     Attributes
     ----------
     grouped : Once of tuple of Placed
-        The presses of each phone, in their position groups.
+        The presses of each phone, in their position groups; of one register only, for those of
+        ten seasons are many MB.
     cells, under : Once
         The bags of each cell, and those under each permit, with what was weighed of them.
     lots : Once of WeighedLot
@@ -40,7 +41,7 @@ class Remembered:
         The readings of each cell, and their indices.
     """
 
-    grouped: Once[tuple[Placed, ...]] = dataclasses.field(default_factory=Once)
+    grouped: Once[tuple[Placed, ...]] = dataclasses.field(default_factory=lambda: Once(most=1))
     cells: Once[CellBags] = dataclasses.field(default_factory=lambda: Once(most=2))
     under: Once[Bags] = dataclasses.field(default_factory=lambda: Once(most=2))
     lots: Once[WeighedLot] = dataclasses.field(default_factory=Once)

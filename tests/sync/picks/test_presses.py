@@ -1,10 +1,12 @@
 """Position groups: which presses share one error of place."""
 
+import weakref
 from datetime import UTC, date, datetime, timedelta
 
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sync.crop.kept import Remembered
 from sync.geometry.placed import Placed
 from sync.intake.seen import BagSeen
 from sync.picks.presses import with_groups
@@ -46,6 +48,15 @@ def test_presses_without_a_fix_stand_alone():
 def test_what_was_placed_keeps_its_order_and_all_else():
     presses = [press(5), press(0), press(3, fix=False)]
     assert [one.bag for one in with_groups(presses, Tunables())] == [one.bag for one in presses]
+
+
+def test_2026_11_28_a_phones_presses_of_former_registers_are_let_go_of():
+    kept, seen = Remembered().grouped, []
+    for count in (1, 2, 3):
+        placed = with_groups([press(i) for i in range(count)], Tunables(), kept)
+        seen.append(weakref.ref(placed[0]))
+        del placed
+    assert [one() is None for one in seen] == [True, True, False]
 
 
 @given(st.lists(st.tuples(st.integers(0, 60), st.integers(0, 60), st.booleans()), max_size=8),
