@@ -6,7 +6,6 @@ Rule 2: one hand-over is one transaction: all of its sound records, or none.
 Rule 3: what waits keeps its line as it came, until it passes a new check.
 """
 
-import contextlib
 import dataclasses
 import json
 import sqlite3
@@ -255,10 +254,12 @@ class ShedJournal:
         Apart
             What is read, and the heads of what is not.
         """
+        known = packs or Packs()
         with _said_plainly(self._path):
+            known.make(self._db)
             self._db.execute("BEGIN")
             try:
-                all_packs = (packs or Packs()).all_of(self._db)
+                all_packs = known.all_of(self._db)
                 held = [one for pack in all_packs for one in pack.others]
                 tracks = tracks_of_packs(all_packs, self._reader())
                 total = sum_of_packs(all_packs, tracks, memo or NoMemo())
@@ -267,17 +268,9 @@ class ShedJournal:
                     row for device, numbers in full.items() for heads in [tracks.of(device)]
                     for row in heads["row"][np.isin(heads["seq"], numbers)].tolist()])
             finally:
-                self._end_reading()
+                self._db.execute("COMMIT")
         held.sort(key=lambda one: (one.name, one.total))
         return Apart(tuple(held), without(tracks, full), total)
-
-    def _end_reading(self) -> None:
-        """End a reading; packs that find no room or leave at its end are let go of."""
-        with contextlib.suppress(sqlite3.Error):
-            if self._db.in_transaction:  # a full disk may have ended it already
-                self._db.execute("COMMIT")
-        if self._db.in_transaction:
-            self._db.execute("ROLLBACK")
 
     def _held_in(self, rows: Sequence[int]) -> list[Held]:
         """Give the records in some rows."""

@@ -2,6 +2,7 @@
 
 Rule 1: nothing here is the only copy of anything; a pack goes with any change of its records.
 Rule 2: what cannot be packed now, for want of room or leave, is read from the records.
+Rule 3: each pack is written by itself, so that no hand-over waits while ten seasons are packed.
 """
 
 import contextlib
@@ -9,7 +10,7 @@ import dataclasses
 import hashlib
 import json
 import sqlite3
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -64,6 +65,27 @@ class Packs:
     def __init__(self) -> None:
         self._known: dict[str, Pack] = {}
 
+    def make(self, db: sqlite3.Connection) -> None:
+        """Make the full packs that are missing, outside of any transaction.
+
+        Parameters
+        ----------
+        db : Connection
+            Of the journal.
+        """
+        with contextlib.suppress(sqlite3.Error):
+            with _transaction(db):
+                self._known, reached = self._sound(db)
+            while True:
+                with _transaction(db):
+                    rows = db.execute(_ROWS, (reached, _PACK)).fetchall()
+                    if len(rows) < _PACK:
+                        return
+                    pack, written = _packed(rows)
+                    _keep(db, rows, (pack.sum, *written))
+                self._known[pack.sum] = pack
+                reached = rows[-1][0]
+
     def all_of(self, db: sqlite3.Connection) -> list[Pack]:
         """Give all rows of the journal in packs, those of full packs from here or from disk.
 
@@ -77,6 +99,11 @@ class Packs:
         list of Pack
             In the order of the rows.
         """
+        self._known, reached = self._sound(db)
+        return [*self._known.values(), *_read_on(db, reached)]
+
+    def _sound(self, db: sqlite3.Connection) -> tuple[dict[str, Pack], int]:
+        """Give the packs before the first that is none, by sum, and the row that they reach."""
         found: dict[str, Pack] = {}
         reached = 0
         rows = db.execute(
@@ -89,8 +116,18 @@ class Packs:
                 break  # from here on it is made again
             found[total] = _sealed_since(db, pack)
             reached = last
-        self._known = found
-        return [*found.values(), *_read_on(db, reached)]
+        return found, reached
+
+
+@contextlib.contextmanager
+def _transaction(db: sqlite3.Connection) -> Iterator[None]:
+    db.execute("BEGIN")
+    try:
+        yield
+        db.execute("COMMIT")
+    finally:
+        if db.in_transaction:  # a full disk may have ended it already
+            db.execute("ROLLBACK")
 
 
 def _from_disk(db: sqlite3.Connection, first: int) -> Pack | None:
@@ -129,10 +166,7 @@ def _is_sealed(db: sqlite3.Connection, name: str, total: str) -> bool:
 def _read_on(db: sqlite3.Connection, reached: int) -> list[Pack]:
     found: list[Pack] = []
     while rows := db.execute(_ROWS, (reached, _PACK)).fetchall():
-        pack, written = _packed(rows)
-        found.append(pack)
-        if len(rows) == _PACK:
-            _keep(db, rows, (pack.sum, *written))
+        found.append(_packed(rows)[0])
         reached = rows[-1][0]
     return found
 
@@ -165,9 +199,8 @@ def _keep(
     db: sqlite3.Connection, rows: Sequence[_Row], written: tuple[str, str, bytes, bytes]
 ) -> None:
     (first, *start, _, _), (last, *end, _, _) = rows[0], rows[-1]
-    with contextlib.suppress(sqlite3.Error):
-        db.execute("INSERT OR REPLACE INTO pack VALUES (?,?,?,?,?,?,?)", (
-            first, last, f"{''.join(start)},{''.join(end)}", *written))
+    db.execute("INSERT OR REPLACE INTO pack VALUES (?,?,?,?,?,?,?)", (
+        first, last, f"{''.join(start)},{''.join(end)}", *written))
 
 
 def tracks_of_packs(

@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fieldapp.record import canonical, encode_track, name_of, problems, sum_of
+from sync.disk import track_heads
 from sync.disk.journal import JOURNAL_FILE, ShedJournal
 from sync.disk.kept import KeptReads
 from sync.disk.load import load_inputs
@@ -156,6 +157,36 @@ def test_2026_11_28_packs_that_find_no_room_on_the_disk_stop_no_register(
     assert (full.held, full.records_sum) == (again.held, again.records_sum)
     with sqlite3.connect(tmp_path / JOURNAL_FILE) as db:
         assert db.execute("SELECT count(*) FROM pack").fetchone()[0] == len(found) // 16
+
+
+def test_2026_11_28_a_hand_over_is_taken_while_a_long_journal_is_packed(tmp_path, monkeypatch):
+    monkeypatch.setattr("sync.disk.track_heads._PACK", 16)
+    monkeypatch.setattr("sync.disk.journal._WAIT_S", 0.1)
+    odd, packed = Odd(6), track_heads._packed
+    for day in range(10):
+        odd.outing(PHONES[0], START + timedelta(days=day))
+    found = held(odd.records, odd.rng)
+    names, parts = {one.name for one in found}, []
+
+    def meanwhile(rows):
+        parts.append(rows)
+        if len(parts) == 2:  # a first pack is there already
+            with ShedJournal(tmp_path) as other:
+                other.take([found.pop()], [], file="late", arrived=START)
+        return packed(rows)
+
+    with ShedJournal(tmp_path) as journal:
+        journal.take(found[:-8], [], file="f", arrived=START)
+        del found[:-8]
+        monkeypatch.setattr("sync.disk.track_heads._packed", meanwhile)
+        journal.held_apart(clock_off_s=120.0)
+        assert len(parts) > 2
+        monkeypatch.setattr("sync.disk.track_heads._packed", packed)
+        journal.take(found, [], file="g", arrived=START)
+        apart = journal.held_apart(clock_off_s=120.0)
+        every = journal.held()
+    assert {one.name for one in every} == names
+    assert apart.records_sum == records_sum(every, NO_TRACKS)
 
 
 @given(st.sets(st.tuples(
