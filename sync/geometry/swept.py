@@ -22,6 +22,8 @@ from sync.geometry.memo import Memo
 from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
 
 _GRID_M = 1e-5
+#: Bytes of the sum before what is remembered.
+_SUM = 32
 
 
 @dataclasses.dataclass(frozen=True)
@@ -152,16 +154,16 @@ def _fresh_m2(pieces: Sequence[Piece], projection: Projection, memo: Memo) -> li
         whole_m2 = area_m2(projection, before)
         found.append(max(0.0, whole_m2 - before_m2))
         before_m2 = whole_m2
-    memo.put(key, json.dumps(found).encode())
+    said = json.dumps(found).encode()
+    memo.put(key, hashlib.sha256(said).digest() + said)
     return found
 
 
 def _areas(said: bytes) -> list[float]:
-    """Read areas that were remembered; what is no list of numbers is damaged. [m²]."""
-    try:
-        return [float(value) for value in json.loads(said)]
-    except (TypeError, ValueError) as wrong:
-        raise IntakeError(f"remembered areas are damaged: {wrong!r}") from wrong
+    """Read areas after their sum; where that is another they are damaged. [m²]."""
+    if hashlib.sha256(said[_SUM:]).digest() != said[:_SUM]:
+        raise IntakeError("remembered areas are damaged: their sum is another")
+    return [float(value) for value in json.loads(said[_SUM:])]
 
 
 def overlap_m2(projection: Projection, one: Shape, other: Shape) -> float:

@@ -263,6 +263,23 @@ def test_a_damaged_memory_of_a_walk_is_made_again(small):
         assert sorted(db.execute("SELECT * FROM memo").fetchall()) == whole
 
 
+def test_2026_11_28_a_memory_with_one_digit_changed_is_made_again(small):
+    made, odd = small(), Odd(2)
+    for day in range(2):
+        odd.outing(PHONES[0], START + timedelta(days=day))
+    keep(made.folder, odd)
+    before = text_of(load_inputs(made.folder))
+    with sqlite3.connect(made.folder / MEMO_FILE) as db:
+        whole = sorted(db.execute("SELECT * FROM memo").fetchall())
+        for key, value in whole:
+            other = value[:-3] + bytes([value[-3] ^ 1]) + value[-2:]  # of a digit another digit
+            db.execute("UPDATE memo SET value = ? WHERE key = ?", (other, key))
+    assert {key.partition(":")[0] for key, _ in whole} == {"walk", "fresh", "records"}
+    assert text_of(load_inputs(made.folder)) == before
+    with sqlite3.connect(made.folder / MEMO_FILE) as db:
+        assert sorted(db.execute("SELECT * FROM memo").fetchall()) == whole
+
+
 def test_heads_go_when_a_record_of_theirs_is_another(small, monkeypatch):
     monkeypatch.setattr("sync.disk.track_heads._PACK", 8)
     made, odd = small(), Odd(3)
