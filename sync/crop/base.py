@@ -41,8 +41,8 @@ from sync.survey.readings import Reading
 
 
 @dataclasses.dataclass(frozen=True)
-class Base:
-    """A block on a day, short of the walks of its cells.
+class Shared:
+    """What all cells of a block share on a day.
 
     Attributes
     ----------
@@ -50,8 +50,6 @@ class Base:
         The block's rate of regrowth, and the cells it was learned from.
     class_learned : mapping of str to Learned
         Of the classes that have enough such cells of their own.
-    rules, takings, facts : mapping
-        By cell; a cell from which nothing was taken has no takings.
     """
 
     day: date
@@ -64,6 +62,18 @@ class Base:
     clips: tuple[JoinedClip, ...]
     classes: Mapping[str, ClassCrop]
     readers: Mapping[str, Readers]
+
+
+@dataclasses.dataclass(frozen=True)
+class Base(Shared):
+    """A block on a day, short of the walks of its cells.
+
+    Attributes
+    ----------
+    rules, takings, facts : mapping
+        By cell; a cell from which nothing was taken has no takings.
+    """
+
     rules: Mapping[str, CellRule]
     takings: Mapping[str, CellTakings]
     facts: Mapping[str, CellFacts]

@@ -8,22 +8,17 @@ import dataclasses
 from collections.abc import Mapping
 from datetime import date
 
-from sync.crop.base import Base, base_of
+from sync.crop.base import Base, Shared, base_of
 from sync.crop.cell_walk import walk_cell
-from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex
+from sync.crop.classes import JudgedPick, ReadingIndex
 from sync.crop.known import Known
-from sync.crop.learn import Learned
-from sync.crop.reading_shares import Readers
 from sync.crop.rules import CellRule
 from sync.crop.walk import Growth
 from sync.crop.walked import Walked
 from sync.geometry.ground import Ground
 from sync.picks.made import CellTakings
-from sync.picks.sources import Weights
 from sync.settings import Tunables
-from sync.survey.clip_join import JoinedClip
-from sync.survey.density import Densities, of_class
-from sync.survey.observers import Observers
+from sync.survey.density import of_class
 
 
 @dataclasses.dataclass(frozen=True)
@@ -52,27 +47,9 @@ class CellCrop:
 
 
 @dataclasses.dataclass(frozen=True)
-class Crop:
-    """The block on a day.
+class Crop(Shared):
+    """The block on a day."""
 
-    Attributes
-    ----------
-    learned : Learned
-        The block's rate of regrowth, and the cells it was learned from.
-    class_learned : mapping of str to Learned
-        Of the classes that have enough such cells of their own.
-    """
-
-    day: date
-    ground: Ground
-    learned: Learned
-    class_learned: Mapping[str, Learned]
-    weights: Weights
-    observers: Observers
-    densities: Densities
-    clips: tuple[JoinedClip, ...]
-    classes: Mapping[str, ClassCrop]
-    readers: Mapping[str, Readers]
     cells: Mapping[str, CellCrop]
 
 
