@@ -13,9 +13,10 @@ from sync.crop.class_days import ClassDays
 from sync.crop.classes import JudgedPick, ReadingIndex
 from sync.crop.learn import Learned, Regrown
 from sync.crop.reading_shares import Readers
-from sync.geometry.placed import Placed
+from sync.geometry.before import TrodBefore
 from sync.picks.made import Bags
 from sync.picks.once import Once
+from sync.picks.presses import Numbered
 from sync.picks.sources import WeighedLot
 from sync.picks.takings import CellBags
 from sync.settings import Tunables
@@ -30,9 +31,10 @@ class Remembered:
 
     Attributes
     ----------
-    grouped : Once of tuple of Placed
-        The presses of each phone, in their position groups; of one register only, for those of
-        ten seasons are many MB.
+    trod : TrodBefore
+        Where people were.
+    grouped : Numbered
+        The presses of each phone, in their position groups.
     cells, under : Once
         The bags of each cell, and those under each permit, with what was weighed of them.
     lots : Once of WeighedLot
@@ -41,7 +43,8 @@ class Remembered:
         The readings of each cell, and their indices.
     """
 
-    grouped: Once[tuple[Placed, ...]] = dataclasses.field(default_factory=lambda: Once(most=1))
+    trod: TrodBefore = dataclasses.field(default_factory=TrodBefore)
+    grouped: Numbered = dataclasses.field(default_factory=Numbered)
     cells: Once[CellBags] = dataclasses.field(default_factory=lambda: Once(most=2))
     under: Once[Bags] = dataclasses.field(default_factory=lambda: Once(most=2))
     lots: Once[WeighedLot] = dataclasses.field(default_factory=Once)

@@ -7,12 +7,14 @@ The picker's word counts beside a track too, for as much as such words proved wo
 Rule 2: a pile says nothing of the cell; bags are carried.
 Rule 3: the fix of a press is the track's at that instant, else the press's own.
 Rule 4: a bag for somebody else goes by that person's track, else by its own fix.
+Rule 5: a bag of which all is as it was for a register built before is the very same object again.
 """
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
+from sync.geometry.asking import Asking, Presses, Whose
 from sync.geometry.chance import sigma_of
 from sync.geometry.crs import Projection
 from sync.geometry.grid import cell_of
@@ -25,11 +27,19 @@ from sync.geometry.steady import LEAST_R68_M
 from sync.geometry.swept import Swept, swept_of
 from sync.geometry.traces import OnGround, Told
 from sync.geometry.walks import Trodden, Walkers
-from sync.geometry.words import with_words
+from sync.geometry.words import Heard, Heeded, heard_of, heed
 from sync.intake.seen import BagSeen
 from sync.settings import Tunables
 
 __all__ = ["Tread", "Trodden", "place_bags", "tread"]
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class _Placed:
+    """The presses of one phone for one picker, placed: by what walks told, then by words too."""
+
+    presses: Presses
+    heeded: Heeded
 
 
 @dataclasses.dataclass(frozen=True)
@@ -39,6 +49,7 @@ class Tread:
     placed: tuple[Placed, ...]
     swept: Swept
     walkers: Walkers
+    parts: Mapping[Whose, _Placed] = dataclasses.field(repr=False)
 
 
 def tread(
@@ -50,6 +61,7 @@ def tread(
     zone: str = "UTC",
     season_start: tuple[int, int] = (7, 1),
     memo: Memo | None = None,
+    before: Tread | None = None,
 ) -> Tread:
     """Place every bag, and put the swept ground together.
 
@@ -70,6 +82,9 @@ def tread(
         Month and day on which a season begins.
     memo : Memo, optional
         Remembers what walks told.
+    before : Tread, optional
+        That of a register built before of the same block, tunables and grounds; what is the same
+        is given again, the very same objects.
 
     Returns
     -------
@@ -77,11 +92,13 @@ def tread(
         Bags in their order.
     """
     remembers = memo or NoMemo()
-    walkers = Walkers(trodden, ground_of, projection, tunables, zone=zone, memo=remembers)
-    placed = _placed_all(trodden, walkers, ground_of, projection, tunables)
-    swept = swept_of(walkers.pieces(), projection, season_start, remembers)
+    walkers = Walkers(trodden, ground_of, projection, tunables, zone=zone, memo=remembers,
+                      before=None if before is None else before.walkers)
+    parts = _parts(walkers, ground_of, projection, tunables, before)
+    swept = swept_of(walkers.pieces(), projection, season_start, remembers,
+                     None if before is None else before.swept)
     remembers.keep()
-    return Tread(placed, swept, walkers)
+    return Tread(_in_order(trodden.bags, parts), swept, walkers, parts)
 
 
 def place_bags(
@@ -103,28 +120,63 @@ def place_bags(
         In the order of the bags.
     """
     walkers = Walkers(trodden, ground_of, projection, tunables, sweeps=False)
-    return _placed_all(trodden, walkers, ground_of, projection, tunables)
+    return _in_order(trodden.bags, _parts(walkers, ground_of, projection, tunables, None))
 
 
-def _placed_all(
-    trodden: Trodden, walkers: Walkers, ground_of: Callable[[date], Ground],
-    projection: Projection, tunables: Tunables,
-) -> tuple[Placed, ...]:
+def _in_order(bags: Sequence[BagSeen], parts: Mapping[Whose, _Placed]) -> tuple[Placed, ...]:
+    by_name = {bag.name: placed for each in parts.values() for bag, placed in zip(
+        each.presses.bags, each.heeded.placed, strict=True)}
+    return tuple(by_name[bag.name] for bag in bags)
+
+
+def _parts(
+    walkers: Walkers, ground_of: Callable[[date], Ground], projection: Projection,
+    tunables: Tunables, before: Tread | None,
+) -> dict[Whose, _Placed]:
     """Place each bag by itself, then let the words of all days count."""
-    return with_words(
-        [_placed(bag, walkers, ground_of(bag.day), projection, tunables) for bag in trodden.bags],
-        tunables)
+    known = {} if before is None else before.parts
+    heard = [
+        _heard(presses, known.get(whose), walkers, lambda asking: _placed(
+            asking, walkers, ground_of(asking.bag.day), projection, tunables), before, tunables)
+        for whose, presses in walkers.presses.items()]
+    heeded = heed(heard, [known[whose].heeded if whose in known else None
+                          for whose in walkers.presses])
+    return {whose: _Placed(presses, each) for (whose, presses), each in zip(
+        walkers.presses.items(), heeded, strict=True)}
+
+
+def _heard(
+    presses: Presses, known: _Placed | None, walkers: Walkers,
+    place: Callable[[Asking], Placed], before: Tread | None, tunables: Tunables,
+) -> Heard:
+    """Place some presses by what walks told; those that ask and hear the same as before are."""
+    if known is None or before is None:
+        return heard_of([place(one) for one in presses.asking], tunables)
+    told = {walk for walk in presses.walks if walkers.trace(walk) is before.walkers.trace(walk)}
+    if presses is known.presses and len(told) == len(presses.walks):
+        return known.heeded.heard
+    was = {one.bag.name: (one, placed) for one, placed in zip(
+        known.presses.asking, known.heeded.heard.placed, strict=True)}
+
+    def again(one: Asking) -> Placed:
+        asked, placed = was.get(one.bag.name, (None, None))
+        same = placed is not None and asked == one and told.issuperset(
+            (*(walk for walk, _ in one.spans), *one.own))
+        return placed if same and placed is not None else place(one)
+
+    return heard_of([again(one) for one in presses.asking], tunables)
 
 
 def _placed(
-    bag: BagSeen, walkers: Walkers, ground: Ground, projection: Projection, tunables: Tunables
+    asking: Asking, walkers: Walkers, ground: Ground, projection: Projection, tunables: Tunables
 ) -> Placed:
+    bag = asking.bag
     if bag.cell is not None and bag.cell in ground.cells:
         return Placed(bag, None, None, None, {bag.cell: 1.0},
                       _whole(ground, bag.cell, hold=False), 0.0, "typed",
                       held=_whole(ground, bag.cell, hold=True))
-    fix = walkers.fix(bag) or _own_fix(bag, projection, tunables)
-    told = walkers.told(bag)
+    fix = walkers.fix(asking) or _own_fix(bag, projection, tunables)
+    told = walkers.told(asking)
     if told is not None:
         return _by_time(bag, fix, told)
     if fix is None:

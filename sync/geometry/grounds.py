@@ -37,6 +37,11 @@ class Grounds:
         Closings from records.
     tunables : Tunables
         For the least area of a cell.
+
+    Attributes
+    ----------
+    holds : tuple of Hold
+        Those whose outlines can be read.
     """
 
     def __init__(
@@ -44,7 +49,7 @@ class Grounds:
     ) -> None:
         self.block = block
         self.projection = projection
-        self._holds = tuple(hold for hold in holds if _is_ground(projection, hold))
+        self.holds = tuple(hold for hold in holds if _is_ground(projection, hold))
         self._tunables = tunables
         self._built: dict[tuple[int, ...], Ground] = {}
         self._by_day: dict[date, Ground] = {}
@@ -69,12 +74,12 @@ class Grounds:
     def _of_maps(self, day: date) -> Ground:
         """Give the ground by the maps and holds in force, whatever day it was built for."""
         dated: list[Feature | Hold] = [
-            *self.block.outline, *self.block.classes, *self.block.closures, *self._holds
+            *self.block.outline, *self.block.classes, *self.block.closures, *self.holds
         ]
         key = tuple(i for i, one in enumerate(dated) if holds_on(day, one.since, one.until))
         if key not in self._built:
             ground = ground_on(
-                self.block, self.projection, day, holds=self._holds, settings=self._tunables
+                self.block, self.projection, day, holds=self.holds, settings=self._tunables
             )
             said = (self.block.grid, self.block.epsg, self._tunables.sliver_m2,
                     [dated[i] for i in key])

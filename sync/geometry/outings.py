@@ -81,43 +81,40 @@ def _parted(presses: Sequence[OutingSeen]) -> list[Carried]:
     return found
 
 
-class Since:
-    """Since when each press counts its picker's bags.
+def times_by_picker(bags: Iterable[BagSeen]) -> dict[str, list[float]]:
+    """Give the instants of the presses for each picker on phones, ascending. [ms since 1970].
+
+    Those typed in at the shed have no instant and count for none.
+    """
+    times: dict[str, set[float]] = defaultdict(set)
+    for bag in bags:
+        if is_phone(bag.device):
+            times[bag.picker].add(ms_of(bag.at))
+    return {picker: sorted(each) for picker, each in times.items()}
+
+
+def since_of(
+    at_ms: float, times: Sequence[float], outing: Carried, one_tally_ms: float
+) -> float:
+    """Give the instant since when a press counts its picker's bags.
 
     Parameters
     ----------
-    bags : iterable of BagSeen
-        All presses; those typed in at the shed have no instant and count for none.
-    one_tally_s : float
-        Presses of so long before a press are of the same tally. [s]
+    at_ms : float
+        The press. [ms since 1970]
+    times : sequence of float
+        All presses for its picker on phones, ascending. [ms since 1970]
+    outing : Carried
+        Its picker's, open at that time.
+    one_tally_ms : float
+        Presses of so long before a press are of the same tally. [ms]
+
+    Returns
+    -------
+    float
+        [ms since 1970]
     """
-
-    def __init__(self, bags: Iterable[BagSeen], *, one_tally_s: float) -> None:
-        self._one_tally_ms = 1000.0 * one_tally_s
-        times: dict[str, set[float]] = defaultdict(set)
-        for bag in bags:
-            if is_phone(bag.device):
-                times[bag.picker].add(ms_of(bag.at))
-        self._times = {picker: sorted(each) for picker, each in times.items()}
-
-    def __call__(self, bag: BagSeen, outing: Carried) -> float:
-        """Give the instant since when a press counts.
-
-        Parameters
-        ----------
-        bag : BagSeen
-            The press.
-        outing : Carried
-            Its picker's, open at that time.
-
-        Returns
-        -------
-        float
-            [ms since 1970]
-        """
-        at_ms = ms_of(bag.at)
-        begun = max((one for one in outing.begun_ms if one <= at_ms), default=outing.since_ms)
-        times = self._times.get(bag.picker, [])
-        place = bisect.bisect_left(times, at_ms - self._one_tally_ms)
-        before = times[place - 1] if place > 0 else float("-inf")
-        return max(begun, before)
+    begun = max((one for one in outing.begun_ms if one <= at_ms), default=outing.since_ms)
+    place = bisect.bisect_left(times, at_ms - one_tally_ms)
+    before = times[place - 1] if place > 0 else float("-inf")
+    return max(begun, before)

@@ -104,7 +104,8 @@ class Swept:
 
 
 def swept_of(
-    pieces: Iterable[Piece], projection: Projection, season_start: tuple[int, int], memo: Memo
+    pieces: Iterable[Piece], projection: Projection, season_start: tuple[int, int], memo: Memo,
+    before: Swept | None = None,
 ) -> Swept:
     """Put the pieces of all walks together.
 
@@ -118,6 +119,9 @@ def swept_of(
         Month and day.
     memo : Memo
         Remembers what is worked out.
+    before : Swept, optional
+        That of a register built before, on the same projection and with the same seasons; ground
+        of which all pieces are the same is given again.
 
     Returns
     -------
@@ -127,11 +131,25 @@ def swept_of(
     seasons: dict[tuple[str, int], list[Piece]] = defaultdict(list)
     for one in pieces:
         seasons[one.cell, season_of(one.day, season_start)].append(one)
+    known = _by_season(before, season_start)
     by_cell: dict[str, list[Fresh]] = defaultdict(list)
-    for (cell, _), each in sorted(seasons.items()):
+    for season, each in sorted(seasons.items()):
         each.sort(key=lambda one: (one.day, one.walk))
-        by_cell[cell] += map(Fresh, each, _fresh_m2(each, projection, memo))
+        same = known.get(season, [])
+        by_cell[season[0]] += same if [one.piece for one in same] == each else map(
+            Fresh, each, _fresh_m2(each, projection, memo))
     return Swept({cell: tuple(each) for cell, each in by_cell.items()})
+
+
+def _by_season(
+    swept: Swept | None, season_start: tuple[int, int]
+) -> dict[tuple[str, int], list[Fresh]]:
+    """Sort swept ground by cell and season, in its order."""
+    found: dict[tuple[str, int], list[Fresh]] = defaultdict(list)
+    for cell, each in ({} if swept is None else swept.by_cell).items():
+        for one in each:
+            found[cell, season_of(one.piece.day, season_start)].append(one)
+    return found
 
 
 def _fresh_m2(pieces: Sequence[Piece], projection: Projection, memo: Memo) -> list[float]:

@@ -9,7 +9,7 @@ import dataclasses
 from collections.abc import Iterable, Sequence
 
 from sync.geometry.crs import Floats, Projection
-from sync.geometry.outings import Carried, Since, outings_of
+from sync.geometry.outings import Carried, outings_of, since_of, times_by_picker
 from sync.geometry.picking import ground_track
 from sync.intake.fixes import ms_of
 from sync.intake.seen import BagSeen, Events
@@ -51,11 +51,12 @@ def trails_of(
         By device and time; stretches that touch are one. None of a phone without a track.
     """
     outings = [one for each in outings_of(events.outings).values() for one in each]
-    since = Since(events.bags, one_tally_s=tunables.one_tally_s)
+    times = times_by_picker(events.bags)
     spans: dict[str, list[Span]] = {}
     for bag in bags:
         if bag.device in events.tracks:
-            spans.setdefault(bag.device, []).append(_span(bag, outings, since))
+            spans.setdefault(bag.device, []).append(_span(
+                bag, outings, times.get(bag.picker, ()), 1000.0 * tunables.one_tally_s))
     found = []
     for device, each in sorted(spans.items()):
         for begun, ended in _joined(each):
@@ -67,12 +68,14 @@ def trails_of(
     return tuple(found)
 
 
-def _span(bag: BagSeen, outings: Iterable[Carried], since: Since) -> Span:
+def _span(
+    bag: BagSeen, outings: Iterable[Carried], times: Sequence[float], one_tally_ms: float
+) -> Span:
     """Give the time that a press counts; of a press within no outing that instant alone."""
     at_ms = ms_of(bag.at)
     for one in outings:
         if one.device == bag.device and one.since_ms <= at_ms <= one.until_ms:
-            return since(bag, one), at_ms
+            return since_of(at_ms, times, one, one_tally_ms), at_ms
     return at_ms, at_ms
 
 

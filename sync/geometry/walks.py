@@ -1,104 +1,33 @@
-"""Walks: outings with a track, what is asked of each, and what it tells.
+"""What each walk of a block tells, asked once for all its presses.
 
-Rule 1: a walk is asked once for all its presses; what it told is remembered by the sum of its
-points, of what was asked and of the ground.
+Rule 1: what a walk told is remembered by the sum of its points, of what was asked and of the
+ground.
 Rule 2: a person's own phone tells first, then another receiver that went along.
 Rule 3: a walk whose points are gone tells what was written down of it.
 """
 
 import dataclasses
 import hashlib
-from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
-from typing import NamedTuple
 
 import numpy as np
 
-from sync.errors import IntakeError
+from sync.geometry.asking import Asking, Askings, Presses, Whose
 from sync.geometry.crs import Projection
 from sync.geometry.ground import Ground
 from sync.geometry.memo import Memo, NoMemo
-from sync.geometry.open_walks import OpenAt
-from sync.geometry.outings import Carried, Since, outings_of
 from sync.geometry.swept import Piece
 from sync.geometry.trace_bytes import from_bytes, to_bytes
-from sync.geometry.traces import (
-    Gone,
-    OnGround,
-    Span,
-    Told,
-    Trace,
-    read_gone,
-    told_of_parts,
-)
+from sync.geometry.traces import OnGround, Span, Told, Trace, told_of_parts
 from sync.geometry.tracing import Asked, days_about, trace_of
-from sync.intake.clock import is_phone
-from sync.intake.fixes import ms_of
-from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, Track, TrackSeen
+from sync.geometry.walk import Trodden, Walk, Walks
 from sync.settings import Tunables
+
+__all__ = ["Trodden", "Walk", "Walkers"]
 
 #: Grows when what is remembered is worked out in another way.
 _FORM = 3
-
-
-@dataclasses.dataclass(frozen=True)
-class Trodden:
-    """What tells where people picked.
-
-    Attributes
-    ----------
-    bags : sequence of BagSeen
-        All presses.
-    outings : sequence of OutingSeen
-        Who carried which device when.
-    tracks : mapping of str to Track
-        By device.
-    thinned : mapping of str to tuple of ThinnedSeen
-        What is left of tracks whose points are gone, by device.
-    """
-
-    bags: Sequence[BagSeen]
-    outings: Sequence[OutingSeen]
-    tracks: Mapping[str, Track]
-    thinned: Mapping[str, Sequence[ThinnedSeen]] = dataclasses.field(default_factory=dict)
-
-
-@dataclasses.dataclass(frozen=True, eq=False)
-class Walk:
-    """One outing with a track.
-
-    Attributes
-    ----------
-    gone : sequence of Gone
-        What was written down of it before its points went.
-    """
-
-    carried: Carried
-    track: Track
-    gone: Sequence[Gone]
-
-    @property
-    def name(self) -> tuple[float, str]:
-        """Its start [ms since 1970] and its device."""
-        return self.carried.since_ms, self.carried.device
-
-
-class _Asking(NamedTuple):
-    """What a press asks.
-
-    Attributes
-    ----------
-    spans : sequence of (Walk, Span)
-        The picker's walks at the press, those with the phone that was pressed first.
-    own : sequence of Walk
-        Those that the phone of the press was on, whoever carried it.
-    """
-
-    bag: BagSeen
-    at_ms: float
-    spans: Sequence[tuple[Walk, Span]]
-    own: Sequence[Walk]
 
 
 class Walkers:
@@ -120,6 +49,9 @@ class Walkers:
         Remembers what walks told.
     sweeps : bool
         Whether the swept ground is wanted.
+    before : Walkers, optional
+        Those of a register built before of the same block, tunables and grounds: walks of which
+        all is the same tell the very same again.
     """
 
     def __init__(
@@ -132,36 +64,36 @@ class Walkers:
         zone: str = "UTC",
         memo: Memo | None = None,
         sweeps: bool = True,
+        before: "Walkers | None" = None,
     ) -> None:
         self._ground_of = ground_of
         self._projection = projection
         self._tunables = tunables
         self._zone = zone
         self._memo = memo or NoMemo()
-        self._sweeps = sweeps
-        self._since = Since(trodden.bags, one_tally_s=tunables.one_tally_s)
-        self._walks = _walks_of(trodden)
-        by_device: dict[str, list[Walk]] = defaultdict(list)
-        for walk in self.walks():
-            by_device[walk.carried.device].append(walk)
-        self._open_to = {person: OpenAt(each) for person, each in self._walks.items()}
-        self._open_on = {device: OpenAt(each) for device, each in by_device.items()}
-        self._asking_of: dict[str, _Asking] = {}
+        self._walks: Walks = Walks(trodden, None if before is None else before._walks)
+        self._askings: Askings = Askings(
+            trodden.bags, self._walks, one_tally_s=tunables.one_tally_s, sweeps=sweeps,
+            before=None if before is None else before._askings)
         self._made_of = repr((_FORM, zone, projection.epsg, dataclasses.astuple(tunables)))
-        self._asks = self._asked(trodden.bags)
-        self._traces: dict[tuple[float, str], Trace] = {}
+        self._traces: dict[tuple[float, str], Trace] = (
+            {} if before is None else self._told_before(before))
 
-    def told(self, bag: BagSeen) -> Told | None:
+    @property
+    def presses(self) -> Mapping[Whose, Presses]:
+        """What all presses ask, by picker and phone."""
+        return self._askings.presses
+
+    def told(self, asking: Asking) -> Told | None:
         """Give what the picking time since the bag before tells; None without a track."""
-        for walk, span in self._asking(bag).spans:
+        for walk, span in asking.spans:
             told = self._told(walk, span)
             if told is not None:
                 return told
         return None
 
-    def fix(self, bag: BagSeen) -> OnGround | None:
+    def fix(self, asking: Asking) -> OnGround | None:
         """Give where the phone of a press was by its own track; None without one."""
-        asking = self._asking(bag)
         for walk in asking.own:
             fix = self.trace(walk).fixes.get(asking.at_ms) or _written_fix(walk, asking.at_ms)
             if fix is not None:
@@ -170,8 +102,7 @@ class Walkers:
 
     def walks(self) -> Iterator[Walk]:
         """Give every walk, by person, start and device."""
-        for person in sorted(self._walks):
-            yield from self._walks[person]
+        return iter(self._walks)
 
     def trace(self, walk: Walk) -> Trace:
         """Give what the points of a walk tell that are still there."""
@@ -188,39 +119,14 @@ class Walkers:
                 for (day, cell), m2 in one.swept_m2.items():
                     yield Piece(cell, day, walk.name, None, m2)
 
-    def _asking(self, bag: BagSeen) -> _Asking:
-        """Give what a press asks of which walks; found once for each."""
-        known = self._asking_of.get(bag.name)
-        if known is None or known.bag is not bag:
-            at_ms = ms_of(bag.at)
-            to, on = self._open_to.get(bag.picker), self._open_on.get(bag.device)
-            mine = [] if to is None else to.at(at_ms)
-            first = [one for one in mine if one.carried.device == bag.device] if bag.own else []
-            others = [one for one in mine if one.carried.device != bag.device]
-            known = self._asking_of[bag.name] = _Asking(
-                bag, at_ms, [(one, (self._since(bag, one.carried), at_ms))
-                             for one in first + others],
-                () if on is None else on.at(at_ms))
-        return known
-
-    def _asked(self, bags: Sequence[BagSeen]) -> dict[tuple[float, str], Asked]:
-        """Gather what all presses ask of each walk."""
-        spells: dict[tuple[float, str], dict[Span, date]] = {}
-        fixes: dict[tuple[float, str], set[float]] = {}
-        for bag in bags:
-            if not is_phone(bag.device):
-                continue
-            asking = self._asking(bag)
-            for walk, span in asking.spans:
-                spells.setdefault(walk.name, {})[span] = bag.day
-            for walk in asking.own:
-                fixes.setdefault(walk.name, set()).add(asking.at_ms)
+    def _told_before(self, before: "Walkers") -> dict[tuple[float, str], Trace]:
+        """Give the traces of walks that are asked the very same as before."""
+        # A copy: a page may ask the register before for one more at any time.
+        traces = before._traces.copy()
         return {
-            walk.name: Asked(dict(sorted(spells.get(walk.name, {}).items())),
-                             tuple(sorted(fixes.get(walk.name, ()))),
-                             self._sweeps and walk.carried.picks)
-            for walk in self.walks()
-        }
+            walk.name: traces[walk.name] for walk in self._walks
+            if walk.name in traces and before._walks.is_known(walk)
+            and self._askings.asked[walk.name] is before._askings.asked[walk.name]}
 
     def _told(self, walk: Walk, span: Span) -> Told | None:
         traces = [self.trace(walk), *(gone.trace for gone in walk.gone)]
@@ -231,7 +137,7 @@ class Walkers:
         return told_of_parts(spells, span)
 
     def _remembered(self, walk: Walk) -> Trace:
-        asked = self._asks[walk.name]
+        asked = self._askings.asked[walk.name]
         if walk.track.is_empty:
             return Trace({}, {})
         key = self._key(walk, asked)
@@ -263,30 +169,3 @@ class Walkers:
 def _written_fix(walk: Walk, at_ms: float) -> OnGround | None:
     found = (gone.trace.fixes.get(at_ms) for gone in walk.gone)
     return next((fix for fix in found if fix is not None), None)
-
-
-def _walks_of(trodden: Trodden) -> dict[str, list[Walk]]:
-    """Give the walks of each person, by start and device."""
-    found: dict[str, list[Walk]] = {}
-    written_down = {device: list(_readable(each)) for device, each in trodden.thinned.items()}
-    for person, outings in outings_of(trodden.outings).items():
-        for one in outings:
-            track = trodden.tracks.get(one.device)
-            mine: Track = _NO_TRACK if track is None else track.within(one.since_ms, one.until_ms)
-            gone = [said for said in written_down.get(one.device, ())
-                    if said.since_ms == one.since_ms]
-            if gone or not mine.is_empty:
-                found.setdefault(person, []).append(Walk(one, mine, gone))
-    return found
-
-
-def _readable(thinned: Sequence[ThinnedSeen]) -> Iterator[Gone]:
-    """Read what is left of tracks; one that is damaged stops no register and tells nothing."""
-    for one in thinned:
-        try:
-            yield read_gone(one.told)
-        except IntakeError:
-            continue
-
-
-_NO_TRACK = TrackSeen(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))

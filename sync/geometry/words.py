@@ -40,6 +40,49 @@ class _Proof:
     right: float
 
 
+@dataclasses.dataclass(frozen=True)
+class Heard:
+    """Some bags, by their tracks and fixes, with the words spoken of them.
+
+    Attributes
+    ----------
+    placed : tuple of Placed
+        All bags that the words of their days are about.
+    spoken : tuple
+        The word of each, None where none counts.
+    proofs : mapping
+        Of each word that its own bags speak of.
+    """
+
+    placed: tuple[Placed, ...]
+    spoken: tuple[_Spoken | None, ...]
+    proofs: Mapping[_Spoken, _Proof]
+
+
+def heard_of(placed: Sequence[Placed], tunables: Tunables) -> Heard:
+    """Hear the words of some bags.
+
+    Parameters
+    ----------
+    placed : sequence of Placed
+        All bags that one phone's presses tell of one picker, by their tracks and fixes.
+    tunables : Tunables
+        From which chance on a place is beyond doubt.
+    """
+    spoken = tuple(_spoken(one) for one in placed)
+    proofs = _proofs(zip(spoken, placed, strict=True), tunables.beyond_doubt)
+    return Heard(tuple(placed), spoken, proofs)
+
+
+@dataclasses.dataclass(frozen=True)
+class Heeded:
+    """Bags with what the words moved: `words` are those of their days, by phone and so on."""
+
+    heard: Heard
+    words: Mapping[_Spoken, Word]
+    placed: tuple[Placed, ...]
+
+
 def with_words(placed: Sequence[Placed], tunables: Tunables) -> tuple[Placed, ...]:
     """Let the pickers' words count beside their tracks.
 
@@ -63,11 +106,47 @@ def with_words(placed: Sequence[Placed], tunables: Tunables) -> tuple[Placed, ..
     succession). The word's own day, with k of its m plain bags in the cell, may only lower it:
     p ≤ (k + 1)/(m + 1), own choice.
     """
-    spoken = [_spoken(one) for one in placed]
-    proofs = _proofs(zip(spoken, placed, strict=True), tunables.beyond_doubt)
-    trust = _Trust(proofs)
-    return tuple(one if said is None else _heeding(one, trust.word(said))
-                 for said, one in zip(spoken, placed, strict=True))
+    (found,) = heed([heard_of(placed, tunables)], [None])
+    return found.placed
+
+
+def heed(
+    parts: Sequence[Heard], before: Sequence[Heeded | None]
+) -> list[Heeded]:
+    """Let the words of a block count, as `with_words` does.
+
+    Parameters
+    ----------
+    parts : sequence of Heard
+        All bags of the block; the bags of one word are in one part.
+    before : sequence of Heeded or None
+        Of each part what came of it for a register built before, if anything.
+
+    Returns
+    -------
+    list of Heeded
+        In the order given; bags that are the same, with words that weigh the same, come again.
+    """
+    trust = _Trust({word: proof for each in parts for word, proof in each.proofs.items()})
+    return [_heeded(each, trust, known) for each, known in zip(parts, before, strict=True)]
+
+
+def _heeded(heard: Heard, trust: "_Trust", before: Heeded | None) -> Heeded:
+    words = {said: trust.word(said) for said in dict.fromkeys(heard.spoken) if said is not None}
+    if before is not None and before.heard is heard and before.words == words:
+        return before
+    known: dict[str, tuple[Placed, Placed]] = {}
+    if before is not None:
+        known = {plain.bag.name: (plain, moved) for plain, moved in zip(
+            before.heard.placed, before.placed, strict=True)}
+    found = []
+    for said, one in zip(heard.spoken, heard.placed, strict=True):
+        plain, moved = known.get(one.bag.name, (None, one))
+        word = None if said is None else words[said]
+        same = plain is one and before is not None and (
+            said is None or before.words.get(said) == word)
+        found.append(moved if same else one if word is None else _heeding(one, word))
+    return Heeded(heard, words, tuple(found))
 
 
 def _spoken(one: Placed) -> _Spoken | None:

@@ -9,7 +9,8 @@ import dataclasses
 import functools
 import hashlib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -38,8 +39,8 @@ class StoredTrack:
         The sum of each.
     seen : mapping of int to TrackSeen
         Those that are read, by place.
-    tracks : Tracks
-        Reads the others.
+    read : callable
+        Gives the others, as of `Tracks`.
     span_ms : (float, float)
         From when to when, both included. [ms since 1970]
     """
@@ -49,7 +50,7 @@ class StoredTrack:
     rows: Ints
     totals: npt.NDArray[np.void]
     seen: Mapping[int, TrackSeen]
-    tracks: Tracks
+    read: Callable[[Sequence[int]], Sequence[Mapping[str, Any]]]
     span_ms: tuple[float, float] = (-np.inf, np.inf)
 
     def __len__(self) -> int:
@@ -99,8 +100,10 @@ class StoredTrack:
         here = self._reaching(low, high)
         places = np.arange(len(self.rows))[here].tolist() if self.seen else ()
         seen = {place: self.seen[old] for place, old in enumerate(places) if old in self.seen}
-        return StoredTrack(self.since_ms[here], self.until_ms[here], self.rows[here],
-                           self.totals[here], seen, self.tracks, (low, high))
+        # Copies: a stretch that is kept must not hold on to the track of ten seasons.
+        return StoredTrack(
+            self.since_ms[here].copy(), self.until_ms[here].copy(), self.rows[here].copy(),
+            self.totals[here].copy(), seen, self.read, (low, high))
 
     def _reaching(self, low: float, high: float) -> Ints | slice:
         """Give the places of records that reach into a time; of an ordered track at once."""
@@ -118,7 +121,7 @@ class StoredTrack:
     @functools.cached_property
     def _fixes(self) -> TrackSeen:
         wanted = [place for place in range(len(self.rows)) if place not in self.seen]
-        bodies = self.tracks.read(self.rows[wanted].tolist())
+        bodies = self.read(self.rows[wanted].tolist())
         parts = dict(self.seen)
         parts.update(
             (place, points_of(body, None)) for place, body in zip(wanted, bodies, strict=True))
@@ -173,7 +176,7 @@ def _stored(device: str, own: Iterable[Counted], tracks: Tracks) -> StoredTrack:
         _both(heads["until_ms"], [int(seen.at_ms.max()) for _, seen in read])[order],
         _both(heads["row"], [0] * len(read))[order],
         np.append(heads["total"], np.array([_sum(seen) for _, seen in read], dtype="V32"))[order],
-        {place_of[len(heads) + i]: seen for i, (_, seen) in enumerate(read)}, tracks)
+        {place_of[len(heads) + i]: seen for i, (_, seen) in enumerate(read)}, tracks.read)
 
 
 def _both(heads: Ints, read: Sequence[int]) -> Ints:

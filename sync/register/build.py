@@ -239,8 +239,9 @@ def _known(
     trod = tread(
         Trodden(events.bags, events.outings, events.tracks, events.thinned), grounds.on,
         grounds.projection, tunables, zone=block.zone, season_start=block.season_start,
-        memo=inputs.memo,
+        memo=inputs.memo, before=kept.trod.on(grounds.holds),
     )
+    kept.trod.keep(grounds.holds, trod)
     known = Known(
         block, tunables, readings, placed_quadrats, clips,
         with_groups(trod.placed, tunables, kept.grouped),
