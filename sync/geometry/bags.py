@@ -136,8 +136,8 @@ def _parts(
     """Place each bag by itself, then let the words of all days count."""
     known = {} if before is None else before.parts
     heard = [
-        _heard(presses, known.get(whose), walkers, lambda asking: _placed(
-            asking, walkers, ground_of(asking.bag.day), projection, tunables), before, tunables)
+        _heard(presses, known.get(whose), lambda asking: _placed(
+            asking, walkers, ground_of(asking.bag.day), projection, tunables), tunables)
         for whose, presses in walkers.presses.items()]
     heeded = heed(heard, [known[whose].heeded if whose in known else None
                           for whose in walkers.presses])
@@ -146,23 +146,20 @@ def _parts(
 
 
 def _heard(
-    presses: Presses, known: _Placed | None, walkers: Walkers,
-    place: Callable[[Asking], Placed], before: Tread | None, tunables: Tunables,
+    presses: Presses, known: _Placed | None, place: Callable[[Asking], Placed],
+    tunables: Tunables,
 ) -> Heard:
-    """Place some presses by what walks told; those that ask and hear the same as before are."""
-    if known is None or before is None:
+    """Place some presses by what walks told; one that asks the same of the same walks is known."""
+    if known is None:
         return heard_of([place(one) for one in presses.asking], tunables)
-    told = {walk for walk in presses.walks if walkers.trace(walk) is before.walkers.trace(walk)}
-    if presses is known.presses and len(told) == len(presses.walks):
+    if presses is known.presses:
         return known.heeded.heard
     was = {one.bag.name: (one, placed) for one, placed in zip(
         known.presses.asking, known.heeded.heard.placed, strict=True)}
 
     def again(one: Asking) -> Placed:
         asked, placed = was.get(one.bag.name, (None, None))
-        same = placed is not None and asked == one and told.issuperset(
-            (*(walk for walk, _ in one.spans), *one.own))
-        return placed if same and placed is not None else place(one)
+        return placed if placed is not None and asked == one else place(one)
 
     return heard_of([again(one) for one in presses.asking], tunables)
 

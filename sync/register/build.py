@@ -276,11 +276,11 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
         del block["trials"]
     # Nor do prices, which are the owner's own business.
     del block["costs"], block["hook_limit_kg"]
-    names = sorted({(one.name, one.total) for one in inputs.held})
     return {
         "block": sum_of_value(block),
         "settings": sum_of_value(dataclasses.asdict(inputs.tunables)),
-        "records": inputs.records_sum or sum_of_value(names),
+        "records": inputs.records_sum or sum_of_value(
+            sorted({(one.name, one.total) for one in inputs.held})),
         "program": inputs.program,
     }
 
