@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from statistics import NormalDist
 
-from sync.crop.cell_walk import walk_cell
 from sync.crop.chain import Crop
 from sync.crop.classes import JudgedPick
 from sync.crop.takings import CellFacts
 from sync.crop.walk import Growth, Stand
+from sync.crop.walk_once import walk_once
 from sync.crop.walked import Walked
 from sync.settings import Tunables
 from sync.survey.density import of_class
@@ -90,8 +90,8 @@ def walk_again(
         None where the class has no figure or the cell no open ground.
     """
     known = crop.cells[cell]
-    return walk_cell(
-        facts_until(crop, cell, until), crop.classes[known.ground_class],
+    return walk_once(
+        crop.walks, cell, facts_until(crop, cell, until), crop.classes[known.ground_class],
         of_class(crop.densities, known.ground_class), growth or known.growth, tunables,
         readers=crop.readers[known.ground_class], until=until,
     )

@@ -9,11 +9,11 @@ from collections.abc import Mapping
 from datetime import date
 
 from sync.crop.base import Base, Shared, base_of
-from sync.crop.cell_walk import walk_cell
 from sync.crop.classes import JudgedPick, ReadingIndex
 from sync.crop.known import Known
 from sync.crop.rules import CellRule
 from sync.crop.walk import Growth
+from sync.crop.walk_once import walk_once
 from sync.crop.walked import Walked
 from sync.geometry.ground import Ground
 from sync.picks.made import CellTakings
@@ -77,7 +77,7 @@ def chain(
     base = base_of(known, ground, until=until, rules_of=rules_of)
     return Crop(
         until, ground, base.learned, base.class_learned, base.weights, base.observers,
-        base.densities, base.clips, base.classes, base.readers,
+        base.densities, base.clips, base.classes, base.readers, base.class_on, base.walks,
         {cell: cell_crop(base, cell, known.tunables) for cell in ground.cells},
     )
 
@@ -96,8 +96,8 @@ def cell_crop(base: Base, cell: str, tunables: Tunables) -> CellCrop:
     """
     of, facts = base.ground.cells[cell].ground_class, base.facts[cell]
     growth = base.class_learned.get(of, base.learned).growth
-    walked = walk_cell(
-        facts, base.classes[of], of_class(base.densities, of), growth, tunables,
+    walked = walk_once(
+        base.walks, cell, facts, base.classes[of], of_class(base.densities, of), growth, tunables,
         readers=base.readers[of], until=base.day,
     )
     return CellCrop(

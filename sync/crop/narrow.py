@@ -9,14 +9,14 @@ while it rests stands in until then.
 import dataclasses
 import functools
 import math
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
 
 from sync.block import season_of
 from sync.crop.again import facts_until
 from sync.crop.cell_walk import cell_surveys
 from sync.crop.chain import Crop
-from sync.crop.classes import ClassCrop, ReadingIndex, class_crop
+from sync.crop.classes import ReadingIndex
 from sync.crop.learn import Learned, Regrown, predicted_kg, scatter, terms_of
 from sync.crop.regrown import regrown_cell
 from sync.settings import DAYS_PER_YEAR, Tunables
@@ -81,10 +81,9 @@ def narrowings(
     the one that leaves least (derived; a greedy choice, not the best of all).
     """
     found = []
-    class_on = _class_on(crop, tunables)
     for years in range(YEARS + 1):
         day = date.fromordinal(crop.day.toordinal() + round(years * DAYS_PER_YEAR))
-        to_come = dict(_would_teach(crop, tunables, day, season_start, class_on))
+        to_come = dict(_would_teach(crop, tunables, day, season_start))
         found.append(_round(crop.learned, to_come, years, tunables.growth_cv_enough))
         if years >= _SHOWN and found[-1].enough:
             break
@@ -131,22 +130,8 @@ def _worse(learned: Learned) -> float:
     return max(1.0, scatter(learned.prior, learned.regrown, rate) / stated)
 
 
-def _class_on(crop: Crop, tunables: Tunables) -> Callable[[str, date], ClassCrop]:
-    """Give classes by what was read up to a day; each day's is worked out once for all rounds."""
-    picks = {cell: one.picks for cell, one in crop.cells.items()}
-    readings = {cell: one.readings for cell, one in crop.cells.items()}
-
-    @functools.cache
-    def class_on(name: str, on: date) -> ClassCrop:
-        cells = [cell for cell, one in crop.cells.items() if one.ground_class == name]
-        return class_crop(name, cells, readings, picks, tunables, until=on)
-
-    return class_on
-
-
 def _would_teach(
-    crop: Crop, tunables: Tunables, day: date, season_start: tuple[int, int],
-    class_on: Callable[[str, date], ClassCrop],
+    crop: Crop, tunables: Tunables, day: date, season_start: tuple[int, int]
 ) -> Iterator[tuple[str, Regrown]]:
     """Give each picked cell as it would teach, measured on a day and found as forecast."""
     def bag_cv2(picked: date) -> float:
@@ -164,7 +149,7 @@ def _would_teach(
         found = regrown_cell(cell, extended, surveys, of,
                              of_class(crop.densities, one.ground_class), tunables,
                              bag_cv2=bag_cv2,
-                             class_on=functools.partial(class_on, one.ground_class))
+                             class_on=functools.partial(crop.class_on, one.ground_class))
         if found is not None and _is_made_up(found.records) and found.years > 0.0:
             kg = predicted_kg(found, crop.learned.growth.rate, crop.learned.prior.comeback)
             yield cell, dataclasses.replace(found, measured_kg=kg)

@@ -1,6 +1,7 @@
 """From placed bags to kg: what the bags of a pick weighed, and how well that is known."""
 
 import dataclasses
+import functools
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -67,6 +68,11 @@ class CellTakings:
     cell: str
     picks: tuple[PickMade, ...]
     stray: Mapping[date, Kg]
+
+    @functools.cached_property
+    def days(self) -> tuple[date, ...]:
+        """Its picking days, pick by pick."""
+        return tuple(day for pick in self.picks for day in pick.days)
 
 
 def added(parts: Sequence[Kg]) -> Kg:
