@@ -15,6 +15,7 @@ from sync.block import Block, season_of
 from sync.crop.cell_walk import cell_surveys
 from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, indexed
 from sync.crop.judge import judged_picks
+from sync.crop.kept import Remembered
 from sync.crop.known import Known, weights_until
 from sync.crop.learn import Learned, Regrown, learn_growth
 from sync.crop.reading_shares import Readers, read_twice, readers_of
@@ -22,10 +23,8 @@ from sync.crop.regrown import regrown_cell
 from sync.crop.rules import CellRule, cell_rule
 from sync.crop.takings import CellFacts
 from sync.crop.walk import Growth, growth_prior
-from sync.crop.walked import Walked
 from sync.geometry.ground import Ground
 from sync.picks.made import CellTakings
-from sync.picks.once import Once
 from sync.picks.sources import Weights
 from sync.survey.arrays import Array
 from sync.survey.clip_join import JoinedClip
@@ -54,8 +53,8 @@ class Shared:
         Of the classes that have enough such cells of their own.
     class_on : callable
         A class by what was read up to a day.
-    walks : Once
-        Cells walked before, by the same tunables.
+    kept : Remembered
+        What was worked out before of the same block by the same tunables.
     """
 
     day: date
@@ -69,7 +68,7 @@ class Shared:
     classes: Mapping[str, ClassCrop]
     readers: Mapping[str, Readers]
     class_on: Callable[[str, date], ClassCrop] = dataclasses.field(compare=False, repr=False)
-    walks: Once[Walked | None] = dataclasses.field(compare=False, repr=False)
+    kept: Remembered = dataclasses.field(compare=False, repr=False)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -151,7 +150,7 @@ def base_of(
         known, prior, facts, class_of, classes, densities, _bag_cv2(weights, block), class_on)
     return Base(
         until, ground, learned, class_learned, weights, observers, densities, clips, classes,
-        readers, class_on, kept.walks, rules, takings, facts,
+        readers, class_on, kept, rules, takings, facts,
     )
 
 

@@ -8,20 +8,24 @@ Rule 3: of former registers stays what the last one asked for, and nothing else.
 
 import dataclasses
 from collections.abc import Mapping
+from typing import Any
 
 from sync.block import Block
+from sync.crop.back import Back
 from sync.crop.class_days import ClassDays
 from sync.crop.classes import JudgedPick, ReadingIndex
+from sync.crop.former import Former
 from sync.crop.learn import Learned, Regrown
 from sync.crop.reading_shares import Readers
 from sync.crop.walk import Growth
 from sync.crop.walked import Walked
 from sync.geometry.placed import Placed
+from sync.picks.day_bags import DayBags
 from sync.picks.kilos import KgPerBag
-from sync.picks.made import Bags
+from sync.picks.made import Bags, Kg
 from sync.picks.once import Once
 from sync.picks.sources import WeighedLot
-from sync.picks.takings import CellBags, DayBags
+from sync.picks.takings import CellBags
 from sync.settings import Tunables
 from sync.survey.density import Densities
 from sync.survey.observers import Observers
@@ -37,7 +41,7 @@ class Remembered:
     grouped : Once of tuple of Placed
         The presses of each phone, in their position groups; of one register only, for those of
         ten seasons are many MB.
-    days, cells, under : Once
+    days, cells, under, kg_under : Once
         The bags of each day, of each cell, and those under each permit, with what was weighed of
         them.
     lots, kappa : Once
@@ -50,6 +54,12 @@ class Remembered:
         Picks, whose readings the classes rest on, and what regrew.
     walks : Once of Walked
         The cells walked to a day.
+    to_come : Once
+        What cells would teach, measured on a day to come.
+    befores : Former of CellCrop
+        Cells as they were on former days.
+    backs : Once of tuple of Back
+        How each cell stood once its rests were over.
     left_out : Once
         The growth that all cells but one teach.
     """
@@ -58,6 +68,7 @@ class Remembered:
     days: Once[DayBags] = dataclasses.field(default_factory=Once)
     cells: Once[CellBags] = dataclasses.field(default_factory=lambda: Once(most=2))
     under: Once[Bags] = dataclasses.field(default_factory=lambda: Once(most=2))
+    kg_under: Once[Kg] = dataclasses.field(default_factory=lambda: Once(most=2))
     lots: Once[WeighedLot] = dataclasses.field(default_factory=Once)
     kappa: Once[KgPerBag] = dataclasses.field(default_factory=Once)
     chosen: Once[tuple[Reading, ...]] = dataclasses.field(default_factory=Once)
@@ -70,6 +81,9 @@ class Remembered:
     regrown: Once[Regrown | None] = dataclasses.field(default_factory=Once)
     learned: Once[Learned] = dataclasses.field(default_factory=Once)
     walks: Once[Walked | None] = dataclasses.field(default_factory=Once)
+    to_come: Once[Regrown | None] = dataclasses.field(default_factory=Once)
+    befores: Former[Any] = dataclasses.field(default_factory=Former)
+    backs: Once[tuple[Back, ...]] = dataclasses.field(default_factory=Once)
     left_out: Once[Mapping[str, Growth]] = dataclasses.field(default_factory=Once)
 
     def turn(self) -> None:

@@ -7,6 +7,7 @@ from datetime import date
 
 from sync.block import Block, season_of
 from sync.crop.chosen import Quadrats
+from sync.crop.former import Dated
 from sync.crop.kept import Remembered
 from sync.geometry.placed import Placed
 from sync.geometry.swept import Swept
@@ -63,6 +64,12 @@ class Known:
     def tallied(self) -> TalliedLots:
         """The lots with the bags on their piles until any day."""
         return TalliedLots(self.lots, self.tallies, self.kept.lots)
+
+    @functools.cached_property
+    def dated(self) -> Dated:
+        """All of it by the days on which it happened."""
+        return Dated(self.tallies.bags_of_days, self.past, self.lots, self.by_cell.quadrats,
+                     self.clips, self.swept)
 
     @functools.cached_property
     def by_cell(self) -> Quadrats:

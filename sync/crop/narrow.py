@@ -7,7 +7,6 @@ while it rests stands in until then.
 """
 
 import dataclasses
-import functools
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
@@ -16,11 +15,11 @@ from sync.block import season_of
 from sync.crop.again import facts_until
 from sync.crop.cell_walk import cell_surveys
 from sync.crop.chain import Crop
-from sync.crop.classes import ReadingIndex
+from sync.crop.classes import ClassCrop, ReadingIndex
 from sync.crop.learn import Learned, Regrown, predicted_kg, scatter, terms_of
 from sync.crop.regrown import regrown_cell
 from sync.settings import DAYS_PER_YEAR, Tunables
-from sync.survey.density import of_class
+from sync.survey.density import ClassDensity, of_class
 from sync.survey.quadrats import Index
 from sync.survey.readings import Reading, Survey
 
@@ -139,20 +138,42 @@ def _would_teach(
         known = [one for (of, _), one in crop.weights.kappa.items() if of == season]
         return known[0].variance / known[0].kg**2 if known else 0.0
 
+    rate, comeback = crop.learned.growth.rate, crop.learned.prior.comeback
     for cell, one in crop.cells.items():
-        of = crop.classes[one.ground_class]
-        facts = facts_until(crop, cell, crop.day)
-        made_up = tuple(_reading(cell, day, n) for n in range(QUADRATS))
-        extended = dataclasses.replace(facts, readings=(*facts.readings, *made_up))
-        surveys = (*cell_surveys(facts, tunables),
-                   Survey(day, tuple(r.reading for r in made_up), by_eye=False))
-        found = regrown_cell(cell, extended, surveys, of,
-                             of_class(crop.densities, one.ground_class), tunables,
-                             bag_cv2=bag_cv2,
-                             class_on=functools.partial(crop.class_on, one.ground_class))
-        if found is not None and _is_made_up(found.records) and found.years > 0.0:
-            kg = predicted_kg(found, crop.learned.growth.rate, crop.learned.prior.comeback)
-            yield cell, dataclasses.replace(found, measured_kg=kg)
+        first = next((pick.made.first for pick in one.picks if not pick.touch), None)
+        if first is None:
+            continue
+        cv2, then = bag_cv2(first), crop.class_on(one.ground_class, first)
+        of, density = crop.classes[one.ground_class], of_class(crop.densities, one.ground_class)
+
+        def found(
+            cell: str = cell, of: ClassCrop = of, density: ClassDensity = density,
+            cv2: float = cv2, then: ClassCrop = then,
+        ) -> Regrown | None:
+            return _as_to_come(crop, cell, tunables, day, of, density, cv2, then)
+
+        teaches = crop.kept.to_come.give(
+            (cell, day), (crop.day, one, of, density, cv2, then, rate, comeback), found)
+        if teaches is not None:
+            yield cell, teaches
+
+
+def _as_to_come(
+    crop: Crop, cell: str, tunables: Tunables, day: date, of: ClassCrop, density: ClassDensity,
+    cv2: float, then: ClassCrop,
+) -> Regrown | None:
+    """Give a cell as it would teach, measured on a day; None where it teaches already, or not."""
+    facts = facts_until(crop, cell, crop.day)
+    made_up = tuple(_reading(cell, day, n) for n in range(QUADRATS))
+    extended = dataclasses.replace(facts, readings=(*facts.readings, *made_up))
+    surveys = (*cell_surveys(facts, tunables),
+               Survey(day, tuple(r.reading for r in made_up), by_eye=False))
+    found = regrown_cell(cell, extended, surveys, of, density, tunables,
+                         bag_cv2=lambda _: cv2, class_on=lambda _: then)
+    if found is None or not _is_made_up(found.records) or found.years <= 0.0:
+        return None
+    kg = predicted_kg(found, crop.learned.growth.rate, crop.learned.prior.comeback)
+    return dataclasses.replace(found, measured_kg=kg)
 
 
 def _reading(cell: str, day: date, number: int) -> ReadingIndex:

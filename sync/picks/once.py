@@ -50,11 +50,9 @@ class Once(Generic[_T]):
         for what, found in reversed(known):
             if what == made_of:
                 return found
-        for what, found in reversed(self._before.get(name, ())):
-            if what == made_of:
-                break
-        else:
-            found = work()
+        same = next(
+            (kept for kept in reversed(self._before.get(name, ())) if kept[0] == made_of), None)
+        found = work() if same is None else same[1]
         # Kept by what it was asked for with: the same objects again are compared at a glance.
         known.append((made_of, found))
         del known[:-self._most]

@@ -7,6 +7,7 @@ where that has none, of the one before, and never of what came after it was drie
 """
 
 import dataclasses
+import functools
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
@@ -229,10 +230,10 @@ def weights_of(
             day = min(on, next_season - timedelta(days=1))
             members = _of_season(of_type, season)
             owners_kg = bag_kg_on(bag_types, name, day).dry_kg
+            parts = [Lot(lot.bags, lot.dry_kg) for lot in members]
             kappa[season, name] = once.give(
-                (season, name), (members, owners_kg), lambda: kg_per_bag(  # noqa: B023
-                    [Lot(lot.bags, lot.dry_kg) for lot in members],  # noqa: B023
-                    owners_kg=owners_kg, tunables=tunables))  # noqa: B023
+                (season, name), (members, owners_kg),
+                functools.partial(kg_per_bag, parts, owners_kg=owners_kg, tunables=tunables))
     return Weights(kappa, {label: lot for lot in known for label in lot.labels})
 
 

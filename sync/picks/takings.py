@@ -9,12 +9,13 @@ weight of a bag is another; the figures are the same to the last bit.
 import bisect
 import itertools
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
 from sync.block import Block, season_of
 from sync.geometry.placed import Placed
 from sync.intake.seen import PastPick
+from sync.picks.day_bags import DayBags
 from sync.picks.joining import Pick, join_days
 from sync.picks.made import Bags, CellTakings, Kg, PickMade, added
 from sync.picks.once import Once
@@ -65,11 +66,16 @@ class Tallies:
         When days join, and what a picking day is.
     days, cells : Once, optional
         The bags of days and of cells as they were before, by the same block and tunables.
+
+    Attributes
+    ----------
+    bags_of_days : mapping of date to DayBags
+        In the order of days.
     """
 
     def __init__(
         self, placed: Sequence[Placed], block: Block, tunables: Tunables,
-        days: Once["DayBags"] | None = None, cells: Once["CellBags"] | None = None,
+        days: Once[DayBags] | None = None, cells: Once["CellBags"] | None = None,
     ) -> None:
         self.placed = placed
         self._block, self._tunables = block, tunables
@@ -80,12 +86,14 @@ class Tallies:
         for day, one in zip(day_of, placed, strict=True):
             by_day[day].append(one)
         self._days = sorted(by_day)
+        self.bags_of_days: dict[date, DayBags] = {}
         known_days: Once[DayBags] = days or Once()
         presses: dict[str, dict[date, Sequence[Placed]]] = defaultdict(dict)
         on_piles: dict[Label, list[tuple[date, float]]] = defaultdict(list)
         for day in self._days:
             each = tuple(by_day[day])
             bags = known_days.give(day, each, lambda each=each: DayBags(each))  # type: ignore[misc]
+            self.bags_of_days[day] = bags
             for cell, mine in bags.by_cell.items():
                 presses[cell][day] = mine
             season = season_of(day, block.season_start)
@@ -109,10 +117,32 @@ class Tallies:
         return tuple(self.placed[bisect.bisect_left(self._day_of, first):
                                  bisect.bisect_right(self._day_of, last)])
 
+    def those(self, what: Callable[[Placed], bool], *, until: date) -> list[Placed]:
+        """Give the bags of which something is true, until a day, in their order.
+
+        Parameters
+        ----------
+        what : callable
+            Says it of one; a function of a module, by which the answer of a day is kept.
+        until : date
+            Last day.
+        """
+        return [one for bags in self.by_day(until=until) for one in bags.those(what)]
+
+    def by_day(self, *, until: date) -> Iterator[DayBags]:
+        """Give the bags until a day in their order, all of a day together where that is so."""
+        if self._day_of is None:
+            yield from (DayBags([one]) for one in self.placed if one.bag.day <= until)
+        else:
+            yield from (self.bags_of_days[day] for day in self._days if day <= until)
+
+    def days(self, *, until: date) -> list[date]:
+        """Give the days with bags until a day."""
+        return self._days[:bisect.bisect_right(self._days, until)]
+
     def seasons(self, until: date) -> set[int]:
         """Give the seasons with bags until a day."""
-        days = self._days[:bisect.bisect_right(self._days, until)]
-        return {season_of(day, self._block.season_start) for day in days}
+        return {season_of(day, self._block.season_start) for day in self.days(until=until)}
 
     def bags_in(self, cell: str) -> Iterator[Placed]:
         """Give the bags that may be of a cell, by day."""
@@ -176,25 +206,6 @@ class _Pile:
 
     def until(self, day: date) -> float:
         return self._sums[bisect.bisect_right(self._days, day)]
-
-
-class DayBags:
-    """The bags of one day by cell, and those on each pile in the order of their tallying.
-
-    Parameters
-    ----------
-    presses : sequence of Placed
-        Of one day.
-    """
-
-    def __init__(self, presses: Sequence[Placed]) -> None:
-        self.by_cell: dict[str, list[Placed]] = defaultdict(list)
-        self.on_piles: dict[str, list[tuple[date, float]]] = defaultdict(list)
-        for one in presses:
-            for cell in one.chances:
-                self.by_cell[cell].append(one)
-            if one.bag.pile is not None:
-                self.on_piles[one.bag.pile].append((one.bag.day, one.bag.bags))
 
 
 class CellBags:
