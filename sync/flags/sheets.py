@@ -45,7 +45,7 @@ def stale_sheet(register: Register) -> Iterator[Flag]:
     this_season = season_of(register.on, register.block.season_start)
     stale: dict[tuple[str, int], list[_Start]] = defaultdict(list)
     for one in register.merged.counted:
-        if one.kind != "outing" or one.day > register.on or not _picker_starts(one):
+        if one.record["kind"] != "outing" or one.day > register.on or not _picker_starts(one):
             continue
         season = season_of(one.day, register.block.season_start)
         if season != this_season:

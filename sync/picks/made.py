@@ -209,8 +209,10 @@ def _lot_of(source: Source, weights: Weights) -> WeighedLot | None:
 def _in_lot(groups: list[GroupShare], lot: WeighedLot) -> _InLot:
     # Bags that never reached the drying floor are weighed by the count.
     dried = min(1.0, lot.lot.bags / lot.tallied) if lot.tallied else 1.0
-    inside = [GroupShare(g.bags * dried, g.share, g.variance) for g in groups]
-    rest = [GroupShare(g.bags * (1.0 - dried), g.share, g.variance) for g in groups]
+    inside, rest = groups, list[GroupShare]()
+    if dried < 1.0:
+        inside = [GroupShare(g.bags * dried, g.share, g.variance) for g in groups]
+        rest = [GroupShare(g.bags * (1.0 - dried), g.share, g.variance) for g in groups]
     # A lot without bags is refused where its weight is shared out.
     kg_per_bag = lot.lot.dry_kg / lot.lot.bags if lot.lot.bags else 0.0
     return _InLot(cell_bags(inside), place_variance(inside, kg_per_bag),
@@ -240,11 +242,11 @@ def group_shares(members: Iterable[Placed], cell: str | None) -> list[GroupShare
 
 
 def _group_share(group: Sequence[Placed], cell: str | None) -> GroupShare:
-    bags = sum(one.bag.bags for one in group)
+    bags = sum([one.bag.bags for one in group])
     if cell is None or bags <= 0.0:
         return GroupShare(bags, 1.0 if cell is None and bags > 0.0 else 0.0)
-    share = min(1.0, sum(one.bag.bags * one.chances.get(cell, 0.0) for one in group) / bags)
-    if any(not one.moved for one in group):
+    share = min(1.0, sum([one.bag.bags * one.chances.get(cell, 0.0) for one in group]) / bags)
+    if not all([one.moved for one in group]):
         return GroupShare(bags, share)  # a chance: all its bags are there, or none
     moved = [
         sum(one.bag.bags * one.moved.get(cell, NOT_THERE)[way] for one in group) / bags
