@@ -139,11 +139,14 @@ class Bags:
         self._cell = cell
         self._presses: dict[Source, list[tuple[int, Placed]]] = {}
         types = frozenset(bag.name for bag in block.bags)
+        noted: dict[tuple[date, str | None, str | None], list[tuple[int, Placed]]] = {}
         for place, one in enumerate(presses):
-            season = season_of(one.bag.day, block.season_start)
-            bag_type = one.bag.bag_type if one.bag.bag_type in types else block.bags[0].name
-            source = season, str(bag_type), one.bag.pile
-            self._presses.setdefault(source, []).append((place, one))
+            bag = one.bag
+            noted.setdefault((bag.day, bag.bag_type, bag.pile), []).append((place, one))
+        for (day, bag_type, pile), each in noted.items():
+            named = bag_type if bag_type in types else block.bags[0].name
+            source = season_of(day, block.season_start), str(named), pile
+            self._presses.setdefault(source, []).extend(each)
         self._known: dict[tuple[Source, ...], tuple[tuple[str, ...], list[GroupShare]]] = {}
         # The weight of a bag moves with every lot of a season; what is in a lot does not.
         self._lots: dict[tuple[tuple[Source, ...], Lot, float], _InLot] = {}
@@ -242,6 +245,9 @@ def group_shares(members: Iterable[Placed], cell: str | None) -> list[GroupShare
 
 
 def _group_share(group: Sequence[Placed], cell: str | None) -> GroupShare:
+    if len(group) == 1 and cell is not None and not group[0].moved and group[0].bag.bags > 0.0:
+        bags = group[0].bag.bags  # most groups are one press, and told by a fix
+        return GroupShare(bags, min(1.0, bags * group[0].chances.get(cell, 0.0) / bags))
     bags = sum([one.bag.bags for one in group])
     if cell is None or bags <= 0.0:
         return GroupShare(bags, 1.0 if cell is None and bags > 0.0 else 0.0)

@@ -225,10 +225,11 @@ def weights_of(
     kappa = {}
     for name in sorted({bag.name for bag in bag_types}):
         of_type = _of_type(known, name, bag_types)
+        by_season = _by_season(of_type)
         for season in sorted(set(seasons)):
             next_season = date(min(season + 1, date.max.year), *season_start)
             day = min(on, next_season - timedelta(days=1))
-            members = _of_season(of_type, season)
+            members = _of_season(of_type, by_season, season)
             owners_kg = bag_kg_on(bag_types, name, day).dry_kg
             parts = [Lot(lot.bags, lot.dry_kg) for lot in members]
             kappa[season, name] = once.give(
@@ -258,7 +259,8 @@ def lots_alike(
     list of LotSeen
         Of that season; where it has none, of all before it.
     """
-    return list(_of_season(_of_type(lots, name, bag_types), season))
+    of_type = _of_type(lots, name, bag_types)
+    return list(_of_season(of_type, _by_season(of_type), season))
 
 
 def _of_type(
@@ -269,7 +271,17 @@ def _of_type(
     return [lot for lot in lots if name == (lot.bag_type if lot.bag_type in types else usual)]
 
 
-def _of_season(of_type: Sequence[WeighedLot], season: int) -> tuple[LotSeen, ...]:
-    own = [lot for lot in of_type if lot.season == season]
-    used = own or [lot for lot in of_type if lot.season < season]
+def _by_season(lots: Sequence[WeighedLot]) -> dict[int, list[WeighedLot]]:
+    """Give the lots of each season that has any."""
+    found: dict[int, list[WeighedLot]] = defaultdict(list)
+    for lot in lots:
+        found[lot.season].append(lot)
+    return dict(found)
+
+
+def _of_season(
+    lots: Sequence[WeighedLot], by_season: Mapping[int, Sequence[WeighedLot]], season: int
+) -> tuple[LotSeen, ...]:
+    own = by_season.get(season)
+    used = [lot for lot in lots if lot.season < season] if own is None else own
     return tuple(lot for each in used for lot in each.members)
