@@ -20,9 +20,10 @@ from sync.crop.reading_shares import Readers
 from sync.crop.walk import Growth
 from sync.crop.walked import Walked
 from sync.geometry.placed import Placed
+from sync.picks.bags import Bags
 from sync.picks.day_bags import DayBags
 from sync.picks.kilos import KgPerBag
-from sync.picks.made import Bags, Kg
+from sync.picks.made import Kg
 from sync.picks.once import Once
 from sync.picks.sources import WeighedLot
 from sync.picks.takings import CellBags

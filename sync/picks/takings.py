@@ -15,9 +15,10 @@ from datetime import date
 from sync.block import Block, season_of
 from sync.geometry.placed import Placed
 from sync.intake.seen import PastPick
+from sync.picks.bags import Bags, JoinedBags
 from sync.picks.day_bags import DayBags
 from sync.picks.joining import Pick, join_days
-from sync.picks.made import Bags, CellTakings, Kg, PickMade, added
+from sync.picks.made import CellTakings, Kg, PickMade, added
 from sync.picks.once import Once
 from sync.picks.sources import Label, Weights
 from sync.settings import Tunables
@@ -308,7 +309,9 @@ class CellBags:
         days = tuple(days)
         if days not in self._bags:
             presses = [one for day in days for one in self._presses[day]]
-            self._bags[days] = Bags(presses, self._cell, self._block)
+            self._bags[days] = Bags(presses, self._cell, self._block) if len(days) < 2 else (
+                JoinedBags([self._bags_of((day,)) for day in days], presses, self._cell,
+                           self._block))
         return self._bags[days]
 
     def _made(

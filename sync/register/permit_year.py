@@ -12,7 +12,8 @@ from sync.block import Permit, season_of
 from sync.crop.known import Known
 from sync.geometry.ground import Ground
 from sync.geometry.placed import NOT_THERE, Placed
-from sync.picks.made import Bags, Kg, kg_of
+from sync.picks.bags import Bags, kg_of
+from sync.picks.made import Kg
 from sync.picks.sources import Weights
 
 #: Key of a bag's chance of being the permit's.

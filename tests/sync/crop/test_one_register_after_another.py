@@ -1,6 +1,5 @@
 """A register that has what former ones left is the one built alone, to the last byte."""
 
-import dataclasses
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
@@ -67,8 +66,8 @@ def told(made, register):
     flags = tuple(made.flags(register).values())
     befores = Befores(register.known)
     before = [
-        dataclasses.astuple(found.rule) + (found.picks, found.takings, found.readings,
-                                           found.growth, repr(found.walked))
+        (found.rule, found.picks, found.takings, found.readings, found.growth,
+         repr(found.walked))
         for cell, one in register.crop.cells.items() for pick in one.picks
         if (found := befores.cell(cell, register.grounds.on(pick.made.first),
                                   until=pick.made.first - timedelta(days=1),
