@@ -3,45 +3,19 @@
 Rule 1: it is the same walk as the register's, so a figure here is the register's own.
 """
 
-import dataclasses
 import math
 from collections.abc import Iterator
 from datetime import date, timedelta
 from statistics import NormalDist
 
-from sync.crop.cell_walk import walk_cell
+from sync.crop.back import Back
 from sync.crop.chain import Crop
-from sync.crop.classes import JudgedPick
 from sync.crop.takings import CellFacts
 from sync.crop.walk import Growth, Stand
+from sync.crop.walk_once import walk_once
 from sync.crop.walked import Walked
 from sync.settings import Tunables
 from sync.survey.density import of_class
-
-
-@dataclasses.dataclass(frozen=True)
-class Back:
-    """How a cell stood once the rest after a pick was over.
-
-    Attributes
-    ----------
-    on : date
-        The day its rest ended, or that of the latest survey after it and before the next pick.
-    measured : bool
-        Whether that was a survey.
-    chance_short : float
-        That its crop was under its mark. [-]
-    records : tuple of str
-        Of that survey, or of the pick.
-    """
-
-    cell: str
-    pick: JudgedPick
-    on: date
-    measured: bool
-    stand: Stand
-    chance_short: float
-    records: tuple[str, ...]
 
 
 def facts_until(crop: Crop, cell: str, until: date) -> CellFacts:
@@ -90,14 +64,14 @@ def walk_again(
         None where the class has no figure or the cell no open ground.
     """
     known = crop.cells[cell]
-    return walk_cell(
-        facts_until(crop, cell, until), crop.classes[known.ground_class],
+    return walk_once(
+        crop.kept.walks, cell, facts_until(crop, cell, until), crop.classes[known.ground_class],
         of_class(crop.densities, known.ground_class), growth or known.growth, tunables,
         readers=crop.readers[known.ground_class], until=until,
     )
 
 
-def came_back(crop: Crop, cell: str, tunables: Tunables) -> Iterator[Back]:
+def came_back(crop: Crop, cell: str, tunables: Tunables) -> tuple[Back, ...]:
     """Say of each pick whose rest is over how the cell stood then.
 
     Parameters
@@ -109,9 +83,9 @@ def came_back(crop: Crop, cell: str, tunables: Tunables) -> Iterator[Back]:
     tunables : Tunables
         As of the block.
 
-    Yields
-    ------
-    Back
+    Returns
+    -------
+    tuple of Back
         Oldest pick first; none for a pick before whose rest's end the cell was picked again.
 
     Notes
@@ -119,6 +93,14 @@ def came_back(crop: Crop, cell: str, tunables: Tunables) -> Iterator[Back]:
     Chance = Φ((C − B)/√(V_B + V_C − 2Cov)) with crop B and mark C (derived); a cell that stands at
     its mark by forecast has one half.
     """
+    known = crop.cells[cell]
+    of = known.ground_class
+    return crop.kept.backs.give(
+        cell, (crop.day, known, crop.classes[of], of_class(crop.densities, of), crop.readers[of]),
+        lambda: tuple(_came_back(crop, cell, tunables)))
+
+
+def _came_back(crop: Crop, cell: str, tunables: Tunables) -> Iterator[Back]:
     picks = [p for p in crop.cells[cell].picks if not p.touch and p.rest_ends is not None]
     for number, pick in enumerate(picks):
         ends = pick.rest_ends or date.max

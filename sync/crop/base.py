@@ -15,6 +15,7 @@ from sync.block import Block, season_of
 from sync.crop.cell_walk import cell_surveys
 from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, indexed
 from sync.crop.judge import judged_picks
+from sync.crop.kept import Remembered
 from sync.crop.known import Known, weights_until
 from sync.crop.learn import Learned, Regrown, learn_growth
 from sync.crop.reading_shares import Readers, read_twice, readers_of
@@ -50,6 +51,10 @@ class Shared:
         The block's rate of regrowth, and the cells it was learned from.
     class_learned : mapping of str to Learned
         Of the classes that have enough such cells of their own.
+    class_on : callable
+        A class by what was read up to a day.
+    kept : Remembered
+        What was worked out before of the same block by the same tunables.
     """
 
     day: date
@@ -62,6 +67,8 @@ class Shared:
     clips: tuple[JoinedClip, ...]
     classes: Mapping[str, ClassCrop]
     readers: Mapping[str, Readers]
+    class_on: Callable[[str, date], ClassCrop] = dataclasses.field(compare=False, repr=False)
+    kept: Remembered = dataclasses.field(compare=False, repr=False)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -113,8 +120,7 @@ def base_of(
         weights, until=until,
     )
     chosen = known.by_cell.chosen(
-        {cell: [d for p in one.picks for d in p.days] for cell, one in takings.items()},
-        until=until)
+        {cell: one.days for cell, one in takings.items()}, until=until)
     observers = _observers(known, chosen)
     clips = _clips(known, observers, set(class_of.values()), until)
     of_clips = tuple(c.clip for c in clips)
@@ -122,10 +128,10 @@ def base_of(
     densities = kept.densities.give("all", (of_clips, names), lambda: density_of_classes(
         of_clips, names, prior=density_prior(tunables)))
     readings = _indexed(known, chosen, rules, observers)
-    days = {name: known.days.classes.of(name, cells, readings, tunables)
+    days = {name: known.kept.classes.of(name, cells, readings, tunables)
             for name, cells in _cells_of(class_of).items()}
     picks = judged_picks(takings, readings, class_of, open_m2, densities, block, tunables,
-                         known.swept, days, known.days.judged)
+                         known.swept, days, known.kept.judged)
     classes = {name: days[name].until(until, picks) for name in names}
     readers = _readers(known, classes, class_of, readings, picks, observers,
                        density_readers(densities, of_clips, observers))
@@ -136,12 +142,15 @@ def base_of(
         )
         for cell in class_of
     }
+
+    def class_on(name: str, day: date) -> ClassCrop:
+        return days[name].until(day, picks)
+
     learned, class_learned = _growth(
-        known, prior, facts, class_of, classes, densities, _bag_cv2(weights, block),
-        lambda name, day: days[name].until(day, picks))
+        known, prior, facts, class_of, classes, densities, _bag_cv2(weights, block), class_on)
     return Base(
         until, ground, learned, class_learned, weights, observers, densities, clips, classes,
-        readers, rules, takings, facts,
+        readers, class_on, kept, rules, takings, facts,
     )
 
 
@@ -159,11 +168,11 @@ def _cells_of(class_of: Mapping[str, str]) -> dict[str, list[str]]:
 
 
 def _observers(known: Known, chosen: Mapping[str, Sequence[Reading]]) -> Observers:
-    readings = sorted(itertools.chain.from_iterable(chosen.values()),
-                      key=lambda one: (one.day, one.name))
+    readings = list(itertools.chain.from_iterable(chosen.values()))
     people = tuple(sorted({one.person for one in readings}))
+    again = sorted((one for one in readings if one.again), key=lambda one: (one.day, one.name))
     twice = tuple(read_twice(
-        readings, frozenset(p.code for p in known.block.people if p.counts_dots)))
+        again, frozenset(p.code for p in known.block.people if p.counts_dots)))
     return known.kept.observers.give("all", (people, twice), lambda: observers_of(
         people, twice, tunables=known.tunables))
 
@@ -173,9 +182,11 @@ def _indexed(
     observers: Observers,
 ) -> dict[str, tuple[ReadingIndex, ...]]:
     """Give the indices of what was chosen, cell by cell."""
+    factor = {person: observers.factor_of(person) for person in observers.people}
+
     def of_cell(cell: str, mine: tuple[Reading, ...], layer_mm: float) -> tuple[
             ReadingIndex, ...]:
-        factors = tuple(observers.factor_of(one.person) for one in mine)
+        factors = tuple([factor[one.person] for one in mine])
         return known.kept.indexed.give(cell, (mine, layer_mm, factors), lambda: indexed(
             mine, {cell: layer_mm}, known.tunables, observers)[cell])
 
@@ -190,7 +201,7 @@ def _readers(
 ) -> dict[str, Readers]:
     """Say on whose readings each class rests; the same class rests on the same."""
     return {
-        name: known.days.readers.give(
+        name: known.kept.readers.give(
             name, (one, observers, tuple(of_density[name].tolist())),
             lambda name=name, one=one: readers_of(  # type: ignore[misc]
                 one, [c for c in class_of if class_of[c] == name], readings, picks, observers,
@@ -221,7 +232,7 @@ def _growth(
     every = [one for name in sorted(found) for one in found[name]]
 
     def learn(cells: Sequence[Regrown]) -> Learned:
-        return known.days.learned.give(
+        return known.kept.learned.give(
             len(cells), (prior, tuple(cells)), lambda: learn_growth(prior, cells))
 
     return learn(every), {
@@ -239,7 +250,7 @@ def _regrown(
     if first is None:
         return None
     cv2, then = bag_cv2(first.made.first), class_on(first.made.first)
-    return known.days.regrown.give(
+    return known.kept.regrown.give(
         cell, (facts, of_class, density, cv2, then), lambda: regrown_cell(
             cell, facts, cell_surveys(facts, known.tunables), of_class, density, known.tunables,
             bag_cv2=lambda _: cv2, class_on=lambda _: then))

@@ -9,11 +9,11 @@ from collections.abc import Mapping
 from datetime import date
 
 from sync.crop.base import Base, Shared, base_of
-from sync.crop.cell_walk import walk_cell
 from sync.crop.classes import JudgedPick, ReadingIndex
 from sync.crop.known import Known
 from sync.crop.rules import CellRule
 from sync.crop.walk import Growth
+from sync.crop.walk_once import walk_once
 from sync.crop.walked import Walked
 from sync.geometry.ground import Ground
 from sync.picks.made import CellTakings
@@ -77,7 +77,7 @@ def chain(
     base = base_of(known, ground, until=until, rules_of=rules_of)
     return Crop(
         until, ground, base.learned, base.class_learned, base.weights, base.observers,
-        base.densities, base.clips, base.classes, base.readers,
+        base.densities, base.clips, base.classes, base.readers, base.class_on, base.kept,
         {cell: cell_crop(base, cell, known.tunables) for cell in ground.cells},
     )
 
@@ -96,49 +96,11 @@ def cell_crop(base: Base, cell: str, tunables: Tunables) -> CellCrop:
     """
     of, facts = base.ground.cells[cell].ground_class, base.facts[cell]
     growth = base.class_learned.get(of, base.learned).growth
-    walked = walk_cell(
-        facts, base.classes[of], of_class(base.densities, of), growth, tunables,
-        readers=base.readers[of], until=base.day,
+    walked = walk_once(
+        base.kept.walks, cell, facts, base.classes[of], of_class(base.densities, of), growth,
+        tunables, readers=base.readers[of], until=base.day,
     )
     return CellCrop(
         cell, of, facts.open_m2, base.rules[cell], tuple(facts.picks), base.takings.get(cell),
         tuple(facts.readings), growth, walked,
     )
-
-
-class Befores:
-    """Cells as they were on former days; what the cells of such a day share is worked out once.
-
-    Parameters
-    ----------
-    known : Known
-        All that is known.
-    """
-
-    def __init__(self, known: Known) -> None:
-        self._known = known
-        self._bases: dict[tuple[date, date, int], Base] = {}
-        self._cells: dict[tuple[date, date, int, str], CellCrop] = {}
-
-    def cell(
-        self, cell: str, ground: Ground, *, until: date, rules_of: date | None = None
-    ) -> CellCrop | None:
-        """Give one cell as `chain` of the same day would; None where the ground has it not.
-
-        Parameters
-        ----------
-        cell : str
-            Its name.
-        ground, until, rules_of
-            As for `chain`.
-        """
-        if cell not in ground.cells:
-            return None
-        # The ground is held by the base of the day, so its number stays its own.
-        key = until, rules_of or until, id(ground.cells)
-        if key not in self._bases:
-            self._bases[key] = base_of(self._known, ground, until=until, rules_of=rules_of)
-        if (*key, cell) not in self._cells:
-            self._cells[*key, cell] = cell_crop(
-                self._bases[key], cell, self._known.tunables)
-        return self._cells[*key, cell]

@@ -28,6 +28,11 @@ class Quadrats:
         Quadrats of one plot nearer than this belong to one survey. [days]
     kept : Once
         What was chosen before.
+
+    Attributes
+    ----------
+    quadrats : mapping of str to sequence of QuadratSeen
+        By cell, each by day.
     """
 
     def __init__(
@@ -46,8 +51,10 @@ class Quadrats:
             if cell is not None:
                 mine[cell].append(one)
         # By day, and on one day in the order given.
-        self._mine = {cell: sorted(each, key=lambda one: one.day) for cell, each in mine.items()}
-        self._days = {cell: [one.day for one in each] for cell, each in self._mine.items()}
+        self.quadrats = {
+            cell: sorted(each, key=lambda one: one.day) for cell, each in mine.items()}
+        self._days = {cell: [one.day for one in each] for cell, each in self.quadrats.items()}
+        self._seen: dict[tuple[str, int], tuple[QuadratSeen, ...]] = {}
 
     def chosen(
         self, picking_days: Mapping[str, Sequence[date]], *, until: date
@@ -74,7 +81,9 @@ class Quadrats:
         return found
 
     def _cell(self, cell: str, seen: int, picked: Sequence[date]) -> tuple[Reading, ...]:
-        mine = tuple(self._mine[cell][:seen])
+        if (cell, seen) not in self._seen:
+            self._seen[cell, seen] = tuple(self.quadrats[cell][:seen])
+        mine = self._seen[cell, seen]
         parting = tuple(day for day in picked if day < mine[-1].day)
         return self._kept.give(cell, (mine, parting), lambda: readings_of(
             mine, self._plots[cell], lambda _: None, survey_days=self._survey_days,

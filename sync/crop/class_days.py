@@ -2,7 +2,8 @@
 
 Rule 1: what was worked out for a day is given again only where every quadrat and every rest up to
 that day is the same; the figures are the same to the last bit.
-Rule 2: the first that asks of a class leaves what the others are held to.
+Rule 2: the first that asks of a class leaves what the others are held to; it is held itself to the
+first of the turn before.
 """
 
 import bisect
@@ -12,6 +13,7 @@ from collections.abc import Hashable, Mapping, Sequence
 from datetime import date
 
 from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, class_crop
+from sync.picks.once import Once
 from sync.settings import Tunables
 
 #: A reading with its day and cell, in the order of days.
@@ -29,11 +31,57 @@ class _First:
     by_day: dict[date, ClassCrop] = dataclasses.field(default_factory=dict)
 
 
+class _Beside:
+    """How far a class is as the first that asked had it."""
+
+    def __init__(self, first: _First, mine: list[_Read]) -> None:
+        self._first, self._mine = first, mine
+        self._same_before = (
+            date.max if first.readings is mine else _first_other_day(first.readings, mine))
+        self._told = 0
+
+    def on(self, day: date) -> ClassCrop | None:
+        """Give what the first found for a day, if all up to that day is the same.
+
+        A reading of the first day of a pick is of before that pick.
+        """
+        rests = self._first.rests
+        ahead = self._told < len(rests) and rests[self._told][0] < day
+        if day >= self._same_before or ahead or self._told > len(rests):
+            return None
+        return self._first.by_day.get(day)
+
+    def judged(self, rest: _Rest) -> None:
+        """Be told of a pick; they come in the order of their first days."""
+        rests = self._first.rests
+        if self._told < len(rests) and rests[self._told] != rest:
+            self._same_before = min(self._same_before, self._tells_from(rest, rests[self._told]))
+        self._told += 1
+
+    def _tells_from(self, rest: _Rest, other: _Rest) -> date:
+        """Give the day from which two picks that differ tell a different class.
+
+        One pick that rests otherwise tells nothing else until its cell is next read.
+        """
+        if rest[:2] != other[:2]:
+            return min(rest[0], other[0])
+        later = [day for reads in (self._first.readings, self._mine) for day, cell, _ in reads
+                 if cell == rest[1] and day > rest[0]]
+        return min(later, default=date.max)
+
+
 class ClassDays:
     """What every class was on the days before picks, for all days asked about."""
 
     def __init__(self) -> None:
         self._firsts: dict[Hashable, _First] = {}
+        self._before: dict[Hashable, _First] = {}
+        self._read: Once[list[_Read]] = Once()
+
+    def turn(self) -> None:
+        """Begin a turn: the firsts of this one stay until the next."""
+        self._before, self._firsts = self._firsts, {}
+        self._read.turn()
 
     def of(
         self,
@@ -53,21 +101,26 @@ class ClassDays:
         readings : mapping
             Readings by cell, none after the day asked about.
         tunables : Tunables
-            Priors.
+            Priors; those of before, too.
 
         Returns
         -------
         OneClass
             To be told of every pick in the order of first days.
         """
-        mine = sorted(((one.reading.day, cell, one) for cell in cells
-                       for one in readings.get(cell, ())), key=lambda read: read[:2])
+        by_cell = tuple(readings.get(cell, ()) for cell in cells)
+        mine = self._read.give(ground_class, (tuple(cells), by_cell), lambda: sorted(
+            ((one.reading.day, cell, one)
+             for cell, each in zip(cells, by_cell, strict=True) for one in each),
+            key=lambda read: read[:2]))
         key = ground_class, tuple(cells), mine[0][2] if mine else None
-        first = self._firsts.get(key)
-        leads = first is None
-        if first is None:
-            first = self._firsts[key] = _First(mine)
-        return OneClass(ground_class, cells, readings, tunables, first, mine, leads=leads)
+        leads = key not in self._firsts
+        other = (self._before if leads else self._firsts).get(key)
+        own = _First(mine)
+        if leads:
+            self._firsts[key] = own
+        return OneClass(ground_class, cells, readings, tunables, own,
+                        None if other is None else _Beside(other, mine))
 
 
 class OneClass:
@@ -79,18 +132,13 @@ class OneClass:
         cells: Sequence[str],
         readings: Mapping[str, Sequence[ReadingIndex]],
         tunables: Tunables,
-        first: _First,
-        mine: list[_Read],
-        *,
-        leads: bool,
+        own: _First,
+        beside: _Beside | None,
     ) -> None:
         self._class, self._cells = ground_class, cells
         self._readings, self._tunables = readings, tunables
-        self._first, self._mine, self._leads = first, mine, leads
-        self._same_before = date.max if leads else _first_other_day(first.readings, mine)
-        self._told = 0
-        self._days = [day for day, _, _ in mine]
-        self._own: dict[date, ClassCrop] = {}
+        self._own, self._beside = own, beside
+        self._days = [day for day, _, _ in own.readings]
 
     def until(
         self, day: date, judged: Mapping[str, Sequence[JudgedPick]]
@@ -112,45 +160,19 @@ class OneClass:
         # Without a reading between them two days tell the same.
         last = bisect.bisect_right(self._days, day)
         day = self._days[last - 1] if last else date.min
-        by_day = self._first.by_day if self._leads else self._own
+        by_day = self._own.by_day
         if day not in by_day:
-            first = self._first.by_day.get(day) if self._is_same(day) else None
-            by_day[day] = first or class_crop(
+            known = None if self._beside is None else self._beside.on(day)
+            by_day[day] = known or class_crop(
                 self._class, self._cells, self._readings, judged, self._tunables, until=day)
         return by_day[day]
 
     def judged(self, pick: JudgedPick) -> None:
         """Be told of a pick; they come in the order of their first days."""
         rest = pick.made.first, pick.made.cell, pick.touch, pick.rest_ends
-        rests = self._first.rests
-        if self._leads:
-            rests.append(rest)
-        elif self._told < len(rests) and rests[self._told] != rest:
-            self._same_before = min(self._same_before, self._tells_from(rest, rests[self._told]))
-        self._told += 1
-
-    def _tells_from(self, rest: _Rest, other: _Rest) -> date:
-        """Give the day from which two picks that differ tell a different class.
-
-        One pick that rests otherwise tells nothing else until its cell is next read.
-        """
-        if rest[:2] != other[:2]:
-            return min(rest[0], other[0])
-        later = [day for reads in (self._first.readings, self._mine) for day, cell, _ in reads
-                 if cell == rest[1] and day > rest[0]]
-        return min(later, default=date.max)
-
-    def _is_same(self, day: date) -> bool:
-        """Say whether all up to a day is as the first that asked had it.
-
-        A reading of the first day of a pick is of before that pick.
-        """
-        if self._leads:
-            return True
-        rests = self._first.rests
-        ahead = self._told < len(rests) and rests[self._told][0] < day
-        behind = self._told > len(rests)
-        return day < self._same_before and not ahead and not behind
+        self._own.rests.append(rest)
+        if self._beside is not None:
+            self._beside.judged(rest)
 
 
 def _first_other_day(one: list[_Read], other: list[_Read]) -> date:

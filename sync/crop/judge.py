@@ -85,7 +85,8 @@ def judged_picks(
 
         before.append(kept.give(
             (pick.cell, pick.first),
-            (pick, known, read, tuple(before), area_m2, density.get(name)), judge))
+            (pick, known, read, tuple(before), area_m2, density.get(name),
+             swept.by_cell.get(pick.cell)), judge))
         if mine is not None:
             mine.judged(before[-1])
     return {cell: tuple(picks) for cell, picks in judged.items()}

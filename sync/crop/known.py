@@ -7,13 +7,15 @@ from datetime import date
 
 from sync.block import Block, season_of
 from sync.crop.chosen import Quadrats
-from sync.crop.kept import Days, Remembered
+from sync.crop.former import Dated
+from sync.crop.kept import Remembered
 from sync.geometry.placed import Placed
 from sync.geometry.swept import Swept
 from sync.geometry.walks import Walkers
 from sync.intake.seen import PastPick, QuadratSeen
 from sync.picks.sources import WeighedLot, Weights, weights_of
 from sync.picks.takings import Tallies
+from sync.picks.tallied import TalliedLots
 from sync.settings import Tunables
 from sync.survey.clip_join import JoinedClip
 from sync.survey.readings import Reading
@@ -54,14 +56,20 @@ class Known:
         default_factory=Remembered, compare=False, repr=False)
 
     @functools.cached_property
-    def days(self) -> Days:
-        """What was worked out for one day and serves the next."""
-        return Days()
-
-    @functools.cached_property
     def tallies(self) -> Tallies:
         """The bags by cell and pile; what was weighed for one day serves the next."""
-        return Tallies(self.placed, self.block, self.tunables, self.kept.cells)
+        return Tallies(self.placed, self.block, self.tunables, self.kept.days, self.kept.cells)
+
+    @functools.cached_property
+    def tallied(self) -> TalliedLots:
+        """The lots with the bags on their piles until any day."""
+        return TalliedLots(self.lots, self.tallies, self.kept.lots)
+
+    @functools.cached_property
+    def dated(self) -> Dated:
+        """All of it by the days on which it happened."""
+        return Dated(self.tallies.bags_of_days, self.past, self.lots, self.by_cell.quadrats,
+                     self.clips, self.swept)
 
     @functools.cached_property
     def by_cell(self) -> Quadrats:
@@ -82,15 +90,7 @@ def weights_until(known: Known, until: date) -> Weights:
     """
     block = known.block
     seasons = known.tallies.seasons(until) | {season_of(until, block.season_start)}
-    # Bags put on a pile after the day move no share of its lot.
-    lots = [_tallied_until(known, lot, until) for lot in known.lots if lot.first_day <= until]
     return weights_of(
-        lots, seasons, block.bags, on=until, season_start=block.season_start,
-        tunables=known.tunables,
+        known.tallied.until(until), seasons, block.bags, on=until,
+        season_start=block.season_start, tunables=known.tunables, kept=known.kept.kappa,
     )
-
-
-def _tallied_until(known: Known, lot: WeighedLot, until: date) -> WeighedLot:
-    tallied = sum(known.tallies.on_pile(label, until) for label in sorted(lot.labels))
-    return known.kept.lots.give(
-        lot.names, (lot, tallied), lambda: dataclasses.replace(lot, tallied=tallied))

@@ -132,12 +132,33 @@ def learn_growth(prior: Growth, regrown: Sequence[Regrown]) -> Learned:
     return Learned(_blend(prior, rate, again), prior, rate, again, cells)
 
 
+def growth_without(learned: Learned) -> dict[str, Growth]:
+    """Give for each cell that taught a rate what the others teach.
+
+    Parameters
+    ----------
+    learned : Learned
+        By all of them.
+    """
+    return {
+        one.cell: learn_growth(
+            learned.prior, [c for c in learned.regrown if c.cell != one.cell]).growth
+        for one in learned.regrown
+    }
+
+
 def _balanced(prior: Growth, cells: Sequence[Regrown]) -> float:
     """Give the rate at which the totals agree; predictions never fall as it rises."""
-    measured = math.fsum(cell.measured_kg for cell in cells)
+    measured = math.fsum([cell.measured_kg for cell in cells])
+    # As `predicted_kg` says it, with all that the rate does not move worked out beforehand.
+    still = [(c.mark_kg / prior.comeback, share, 1.0 - share, c.years) for c in cells
+             for share in (prior.comeback * c.left_kg / c.mark_kg,)]
 
     def short(rate: float) -> bool:
-        return math.fsum(predicted_kg(c, rate, prior.comeback) for c in cells) < measured
+        return math.fsum([
+            full * (share / (share + rest * math.exp(-(rate * years))))
+            for full, share, rest, years in still
+        ]) < measured
 
     low, high = 0.0, FASTEST * prior.rate
     if not short(low):

@@ -7,20 +7,19 @@ while it rests stands in until then.
 """
 
 import dataclasses
-import functools
 import math
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
 
 from sync.block import season_of
 from sync.crop.again import facts_until
 from sync.crop.cell_walk import cell_surveys
 from sync.crop.chain import Crop
-from sync.crop.classes import ClassCrop, ReadingIndex, class_crop
+from sync.crop.classes import ClassCrop, ReadingIndex
 from sync.crop.learn import Learned, Regrown, predicted_kg, scatter, terms_of
 from sync.crop.regrown import regrown_cell
 from sync.settings import DAYS_PER_YEAR, Tunables
-from sync.survey.density import of_class
+from sync.survey.density import ClassDensity, of_class
 from sync.survey.quadrats import Index
 from sync.survey.readings import Reading, Survey
 
@@ -81,10 +80,9 @@ def narrowings(
     the one that leaves least (derived; a greedy choice, not the best of all).
     """
     found = []
-    class_on = _class_on(crop, tunables)
     for years in range(YEARS + 1):
         day = date.fromordinal(crop.day.toordinal() + round(years * DAYS_PER_YEAR))
-        to_come = dict(_would_teach(crop, tunables, day, season_start, class_on))
+        to_come = dict(_would_teach(crop, tunables, day, season_start))
         found.append(_round(crop.learned, to_come, years, tunables.growth_cv_enough))
         if years >= _SHOWN and found[-1].enough:
             break
@@ -131,22 +129,8 @@ def _worse(learned: Learned) -> float:
     return max(1.0, scatter(learned.prior, learned.regrown, rate) / stated)
 
 
-def _class_on(crop: Crop, tunables: Tunables) -> Callable[[str, date], ClassCrop]:
-    """Give classes by what was read up to a day; each day's is worked out once for all rounds."""
-    picks = {cell: one.picks for cell, one in crop.cells.items()}
-    readings = {cell: one.readings for cell, one in crop.cells.items()}
-
-    @functools.cache
-    def class_on(name: str, on: date) -> ClassCrop:
-        cells = [cell for cell, one in crop.cells.items() if one.ground_class == name]
-        return class_crop(name, cells, readings, picks, tunables, until=on)
-
-    return class_on
-
-
 def _would_teach(
-    crop: Crop, tunables: Tunables, day: date, season_start: tuple[int, int],
-    class_on: Callable[[str, date], ClassCrop],
+    crop: Crop, tunables: Tunables, day: date, season_start: tuple[int, int]
 ) -> Iterator[tuple[str, Regrown]]:
     """Give each picked cell as it would teach, measured on a day and found as forecast."""
     def bag_cv2(picked: date) -> float:
@@ -154,20 +138,42 @@ def _would_teach(
         known = [one for (of, _), one in crop.weights.kappa.items() if of == season]
         return known[0].variance / known[0].kg**2 if known else 0.0
 
+    rate, comeback = crop.learned.growth.rate, crop.learned.prior.comeback
     for cell, one in crop.cells.items():
-        of = crop.classes[one.ground_class]
-        facts = facts_until(crop, cell, crop.day)
-        made_up = tuple(_reading(cell, day, n) for n in range(QUADRATS))
-        extended = dataclasses.replace(facts, readings=(*facts.readings, *made_up))
-        surveys = (*cell_surveys(facts, tunables),
-                   Survey(day, tuple(r.reading for r in made_up), by_eye=False))
-        found = regrown_cell(cell, extended, surveys, of,
-                             of_class(crop.densities, one.ground_class), tunables,
-                             bag_cv2=bag_cv2,
-                             class_on=functools.partial(class_on, one.ground_class))
-        if found is not None and _is_made_up(found.records) and found.years > 0.0:
-            kg = predicted_kg(found, crop.learned.growth.rate, crop.learned.prior.comeback)
-            yield cell, dataclasses.replace(found, measured_kg=kg)
+        first = next((pick.made.first for pick in one.picks if not pick.touch), None)
+        if first is None:
+            continue
+        cv2, then = bag_cv2(first), crop.class_on(one.ground_class, first)
+        of, density = crop.classes[one.ground_class], of_class(crop.densities, one.ground_class)
+
+        def found(
+            cell: str = cell, of: ClassCrop = of, density: ClassDensity = density,
+            cv2: float = cv2, then: ClassCrop = then,
+        ) -> Regrown | None:
+            return _as_to_come(crop, cell, tunables, day, of, density, cv2, then)
+
+        teaches = crop.kept.to_come.give(
+            (cell, day), (crop.day, one, of, density, cv2, then, rate, comeback), found)
+        if teaches is not None:
+            yield cell, teaches
+
+
+def _as_to_come(
+    crop: Crop, cell: str, tunables: Tunables, day: date, of: ClassCrop, density: ClassDensity,
+    cv2: float, then: ClassCrop,
+) -> Regrown | None:
+    """Give a cell as it would teach, measured on a day; None where it teaches already, or not."""
+    facts = facts_until(crop, cell, crop.day)
+    made_up = tuple(_reading(cell, day, n) for n in range(QUADRATS))
+    extended = dataclasses.replace(facts, readings=(*facts.readings, *made_up))
+    surveys = (*cell_surveys(facts, tunables),
+               Survey(day, tuple(r.reading for r in made_up), by_eye=False))
+    found = regrown_cell(cell, extended, surveys, of, density, tunables,
+                         bag_cv2=lambda _: cv2, class_on=lambda _: then)
+    if found is None or not _is_made_up(found.records) or found.years <= 0.0:
+        return None
+    kg = predicted_kg(found, crop.learned.growth.rate, crop.learned.prior.comeback)
+    return dataclasses.replace(found, measured_kg=kg)
 
 
 def _reading(cell: str, day: date, number: int) -> ReadingIndex:

@@ -16,9 +16,9 @@ from sync.block import Block
 from sync.flags.flag import HowSure
 from sync.geometry.crs import Floats
 from sync.geometry.placed import Placed
+from sync.picks.bags import kg_of
 from sync.picks.early import chance_of_sum, expected_bags, how_sure
 from sync.picks.groups import mean_share
-from sync.picks.made import kg_of
 from sync.picks.sources import Weights
 from sync.settings import Tunables
 

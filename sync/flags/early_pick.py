@@ -8,8 +8,8 @@ from sync.block import Block, season_of
 from sync.crop.classes import JudgedPick
 from sync.flags.chances import Found, bags_there, chance_text
 from sync.flags.flag import Flag
-from sync.geometry.placed import Placed
 from sync.geometry.swept import overlap_m2
+from sync.picks.day_bags import DayBags
 from sync.picks.joining import Pick, would_join
 from sync.picks.rests import days_early
 from sync.register.build import Register
@@ -29,22 +29,22 @@ def early_pick(register: Register) -> Iterator[Flag]:
     Flag
         One a cell and season.
     """
-    by_cell: dict[str, list[Placed]] = defaultdict(list)
-    for one in register.known.placed:
-        if one.bag.day <= register.on:
-            for cell in one.flagged:
-                by_cell[cell].append(one)
+    by_cell: dict[str, list[DayBags]] = defaultdict(list)
+    for bags in register.known.tallies.by_day(until=register.on):
+        for cell in bags.flagged:
+            by_cell[cell].append(bags)
     for cell, crop in register.crop.cells.items():
         real = [pick for pick in crop.picks if not pick.touch]
         if not real:
             continue
         early: dict[int, dict[date, JudgedPick]] = defaultdict(dict)
-        for day in {one.bag.day for one in by_cell[cell]}:
+        for day in {bags.day for bags in by_cell[cell]}:
             rested = _rest_broken(real, day, register.block, register.tunables)
             if rested is not None:
                 early[season_of(day, register.block.season_start)][day] = rested
         for season, days in sorted(early.items()):
-            presses = [one for one in by_cell[cell] if one.bag.day in days]
+            presses = [one for bags in by_cell[cell] if bags.day in days
+                       for one in bags.flagged[cell]]
             found = bags_there(
                 presses, lambda one, cell=cell: one.part_in(cell),  # type: ignore[misc]
                 register.crop.weights, register.block, register.tunables,

@@ -61,16 +61,17 @@ def _uses(register: Register) -> dict[Label, _Uses]:
         return uses
 
     events = register.events
-    for bag in events.bags:
-        if bag.pile is not None and bag.day <= register.on:
-            note(bag.pile, bag.day, "pile", bag.name)
+    for bags in register.known.tallies.by_day(until=register.on):
+        for pile, names in bags.names_on_piles.items():
+            note(pile, bags.day, "pile", *names)
     for mark in events.marks:
         if mark.record["what"] == "pile" and mark.day <= register.on:
             note(mark.record["name"], mark.day, "pile", mark.name).marks.append(mark)
     for quadrat in events.quadrats:
         if quadrat.clip is not None and quadrat.day <= register.on:
             note(quadrat.clip, quadrat.day, "clip", quadrat.name)
-    records = {one.name: one.record for one in register.merged.counted if one.kind == "clip"}
+    records = {one.name: one.record for one in register.merged.counted if one.kind == "clip"
+               } if any(clip.twice for clip in events.clips) else {}
     for clip in events.clips:
         if clip.day <= register.on:
             note(clip.label, clip.day, "clip", *clip.names).fields.update(

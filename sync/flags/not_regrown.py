@@ -7,7 +7,8 @@ import math
 from collections.abc import Iterator
 
 from sync.block import season_of
-from sync.crop.again import Back, came_back
+from sync.crop.again import came_back
+from sync.crop.back import Back
 from sync.flags.chances import chance_text
 from sync.flags.flag import Flag
 from sync.picks.early import how_sure

@@ -1,5 +1,6 @@
 """odd_bag_weight: a dried lot whose bags weigh much more or less than those of the other lots."""
 
+import functools
 import math
 from collections.abc import Iterator
 
@@ -25,20 +26,24 @@ def odd_bag_weight(register: Register) -> Iterator[Flag]:
         One a lot; where there is no other lot, nothing can be said.
     """
     known = [lot for lot in register.known.lots if lot.first_day <= register.on]
+    types = {one.name for one in register.block.bags}
+
+    @functools.cache
+    def alike(season: int, name: str) -> list[LotSeen]:
+        return lots_alike(known, season, name, register.block.bags)
+
     for weighed in known:
+        name = weighed.bag_type if weighed.bag_type in types else register.block.bags[0].name
         for lot in weighed.members:
-            flag = _judged(register, known, weighed, lot)
+            flag = _judged(register, alike(weighed.season, name), name, weighed, lot)
             if flag is not None:
                 yield flag
 
 
 def _judged(
-    register: Register, known: list[WeighedLot], weighed: WeighedLot, lot: LotSeen
+    register: Register, alike: list[LotSeen], name: str, weighed: WeighedLot, lot: LotSeen
 ) -> Flag | None:
     bags, tunables = register.block.bags, register.tunables
-    types = {one.name for one in bags}
-    name = weighed.bag_type if weighed.bag_type in types else bags[0].name
-    alike = lots_alike(known, weighed.season, name, bags)
     others = [Lot(one.bags, one.dry_kg) for one in alike if one.name != lot.name]
     if not others:
         return None

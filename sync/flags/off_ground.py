@@ -28,7 +28,7 @@ def closed_ground(register: Register) -> Iterator[Flag]:
         One a cell and season.
     """
     for cell, season, found in _found(
-            register, lambda one: one.closed, lambda one, cell: one.part_closed(cell)):
+            register, _is_closed, lambda one: one.closed, lambda one, cell: one.part_closed(cell)):
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from closed "
             f"ground in {cell} from {found.first_day.isoformat()} on; chance of at least "
@@ -52,7 +52,7 @@ def sprayed_hold(register: Register) -> Iterator[Flag]:
         One a cell and season.
     """
     for cell, season, found in _found(
-            register, lambda one: one.held, lambda one, cell: one.part_held(cell)):
+            register, _is_held, lambda one: one.held, lambda one, cell: one.part_held(cell)):
         until, sprayed = _holds_of(register, cell, found)
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from ground in "
@@ -91,7 +91,7 @@ def outside_block(register: Register) -> Iterator[Flag]:
         One a phone and season.
     """
     for device, season, found in _found(
-            register, lambda one: (one.bag.device,) if one.outside > 0.0 else (),
+            register, _is_outside, lambda one: (one.bag.device,),
             lambda one, _: one.part_outside()):
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) tallied on {device} are expected to "
@@ -105,22 +105,34 @@ def outside_block(register: Register) -> Iterator[Flag]:
 
 def _found(
     register: Register,
+    is_one: Callable[[Placed], bool],
     abouts: Callable[[Placed], Iterable[str]],
     part_of: Callable[[Placed, str], float | Floats],
 ) -> Iterator[tuple[str, int, Found]]:
     """Judge the bags until the day by what they are about, a cell or a phone, and season."""
     seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
-    for one in register.known.placed:
-        if one.bag.day <= register.on:
-            season = season_of(one.bag.day, register.block.season_start)
-            for about in abouts(one):
-                seen[about, season].append(one)
+    for one in register.known.tallies.those(is_one, until=register.on):
+        season = season_of(one.bag.day, register.block.season_start)
+        for about in abouts(one):
+            seen[about, season].append(one)
     for (about, season), presses in sorted(seen.items()):
         found = bags_there(
             presses, functools.partial(_part, part_of, about), register.crop.weights,
             register.block, register.tunables)
         if found is not None:
             yield about, season, found
+
+
+def _is_closed(one: Placed) -> bool:
+    return bool(one.closed)
+
+
+def _is_held(one: Placed) -> bool:
+    return bool(one.held)
+
+
+def _is_outside(one: Placed) -> bool:
+    return one.outside > 0.0
 
 
 def _part(

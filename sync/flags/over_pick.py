@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from sync.block import season_of
-from sync.crop.chain import Befores, CellCrop
+from sync.crop.befores import Befores
+from sync.crop.chain import CellCrop
 from sync.crop.classes import JudgedPick
 from sync.crop.today import CellToday, cell_today
 from sync.flags.behind import bags_behind

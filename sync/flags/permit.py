@@ -169,7 +169,7 @@ def _why_late(
 
 def _years(register: Register, permit: Permit, *, also_noticed: bool = False) -> list[date]:
     """Give a day of each permit year to judge: its last that is over, or the day asked about."""
-    days = {one.bag.day for one in register.known.placed if one.bag.day <= register.on}
+    days = set(register.known.tallies.days(until=register.on))
     if also_noticed:
         days |= {one.start for one in register.events.notices
                  if one.permit == permit.name and one.what == "start"

@@ -45,12 +45,12 @@ def stale_sheet(register: Register) -> Iterator[Flag]:
     this_season = season_of(register.on, register.block.season_start)
     stale: dict[tuple[str, int], list[_Start]] = defaultdict(list)
     for one in register.merged.counted:
-        if one.day > register.on or not _picker_starts(one):
+        if one.record["kind"] != "outing" or one.day > register.on or not _picker_starts(one):
             continue
-        made_at = _made_at(one)
         season = season_of(one.day, register.block.season_start)
         if season != this_season:
             continue
+        made_at = _made_at(one)
         # A difference: no sheet's date, however wild, leads out of the calendar.
         if made_at is None or one.at - made_at > good:
             days = 0 if made_at is None else (one.at - made_at).days
@@ -61,7 +61,7 @@ def stale_sheet(register: Register) -> Iterator[Flag]:
 
 def _picker_starts(one: Counted) -> bool:
     record = one.record
-    return (one.kind == "outing" and is_phone(one.device) and record["state"] == "start"
+    return (is_phone(one.device) and record["state"] == "start"
             and record.get("role") == "picker")
 
 

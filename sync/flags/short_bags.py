@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from sync.block import season_of
 from sync.flags.flag import Flag
+from sync.picks.ledger.batches import batches_of
 from sync.picks.ledger.kept import Followed, Ledger
 from sync.picks.ledger.way import way_of
 from sync.register.build import Register
@@ -29,6 +30,10 @@ def short_bags(register: Register) -> Iterator[Flag]:
     Flag
         One a batch, of the season of its first record.
     """
+    # A batch that was noted at one stage alone is short of nothing.
+    if all(one.first == one.last for one in batches_of(
+            register.events.batches, on=register.on, season_start=register.block.season_start)):
+        return
     ledger = follow_bags(register)
     for followed in ledger.batches.values():
         if followed.short:

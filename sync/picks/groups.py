@@ -5,14 +5,13 @@ Rule 2: the error of a group is counted once for all its bags; taking them as in
 would claim a certainty that nobody has.
 """
 
-import dataclasses
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from math import hypot
+from typing import NamedTuple
 
 
-@dataclasses.dataclass(frozen=True)
-class GroupShare:
+class GroupShare(NamedTuple):
     """The bags of one group and the part of them that belongs to one cell.
 
     Attributes

@@ -1,20 +1,10 @@
-"""From placed bags to kg: what the bags of a pick weighed, and how well that is known."""
+"""What was taken: a weight with its variance, a pick, and all that was taken from a cell."""
 
 import dataclasses
+import functools
 import math
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
-
-from sync.block import Block, season_of
-from sync.geometry.placed import NOT_THERE, Placed
-from sync.picks.groups import GroupShare, track_share_variance
-from sync.picks.kilos import KgPerBag, Lot
-from sync.picks.place import cell_bags, cell_kg, cell_kg_of_lot, place_variance
-from sync.picks.sources import WeighedLot, Weights
-
-#: Season, bag type and pile of a bag.
-Source = tuple[int, str, str | None]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -68,6 +58,11 @@ class CellTakings:
     picks: tuple[PickMade, ...]
     stray: Mapping[date, Kg]
 
+    @functools.cached_property
+    def days(self) -> tuple[date, ...]:
+        """Its picking days, pick by pick."""
+        return tuple(day for pick in self.picks for day in pick.days)
+
 
 def added(parts: Sequence[Kg]) -> Kg:
     """Add up weights of which each may err by itself."""
@@ -77,172 +72,3 @@ def added(parts: Sequence[Kg]) -> Kg:
         # The least of the parts': never too sure.
         min((p.df for p in parts if p.variance > 0.0), default=math.inf),
     )
-
-
-def kg_of(presses: Sequence[Placed], cell: str | None, weights: Weights, block: Block) -> Kg:
-    """Weigh the bags of some presses that are of a cell.
-
-    Parameters
-    ----------
-    presses : sequence of Placed
-        Bags with their chances.
-    cell : str or None
-        The cell; None weighs all of them wherever they are of.
-    weights : Weights
-        Kg of a bag. [kg]
-    block : Block
-        For its seasons and bag types.
-
-    Returns
-    -------
-    Kg
-        Shed-dry kg, variance, expected bags and records. [kg], [kg²]
-    """
-    return Bags(presses, cell, block).kg(weights)
-
-
-@dataclasses.dataclass(frozen=True)
-class _InLot:
-    """Of some bags those that went into a lot: how many, and the variance of where they were.
-
-    Attributes
-    ----------
-    rest : list of GroupShare
-        What never reached the drying floor, which the count must weigh.
-    """
-
-    bags: float
-    of_place: float
-    rest: list[GroupShare]
-
-
-class Bags:
-    """Some bags of a cell, sorted once by what they may be weighed by.
-
-    Parameters
-    ----------
-    presses : sequence of Placed
-        Bags with their chances.
-    cell : str or None
-        The cell; None weighs all of them wherever they are of.
-    block : Block
-        For its seasons and bag types.
-    """
-
-    def __init__(self, presses: Sequence[Placed], cell: str | None, block: Block) -> None:
-        self._cell = cell
-        self._presses: dict[Source, list[tuple[int, Placed]]] = {}
-        types = frozenset(bag.name for bag in block.bags)
-        for place, one in enumerate(presses):
-            season = season_of(one.bag.day, block.season_start)
-            bag_type = one.bag.bag_type if one.bag.bag_type in types else block.bags[0].name
-            source = season, str(bag_type), one.bag.pile
-            self._presses.setdefault(source, []).append((place, one))
-        self._known: dict[tuple[Source, ...], tuple[tuple[str, ...], list[GroupShare]]] = {}
-        # The weight of a bag moves with every lot of a season; what is in a lot does not.
-        self._lots: dict[tuple[tuple[Source, ...], Lot, float], _InLot] = {}
-
-    def weighed_by(self, weights: Weights) -> tuple[object, ...]:
-        """Give all of the weights that the kg rest on."""
-        return tuple((weights.kappa[season, bag_type], _lot_of((season, bag_type, pile), weights))
-                     for season, bag_type, pile in self._presses)
-
-    def kg(self, weights: Weights) -> Kg:
-        """Weigh them, as `kg_of` does."""
-        sources: dict[tuple[int, str, int], tuple[WeighedLot | None, list[Source]]] = {}
-        for source in self._presses:
-            lot = _lot_of(source, weights)
-            # A lot is one object under all of its labels; its own sum would be slow.
-            sources.setdefault((*source[:2], id(lot)), (lot, []))[1].append(source)
-        parts: list[Kg] = []
-        counted: dict[tuple[KgPerBag, str], list[GroupShare]] = defaultdict(list)
-        for (season, bag_type, _), (lot, mine) in sources.items():
-            kappa = weights.kappa[season, bag_type]
-            part, rest = self._lot_kg(tuple(mine), kappa, lot)
-            parts.append(part)
-            counted[kappa, bag_type] += rest
-        # All counted bags of a type share the error of one mean bag, also of two seasons that
-        # have the same figure: the owner's, or that of the lots before both.
-        for (kappa, _), groups in counted.items():
-            kg, variance = cell_kg(groups, kappa)
-            bags = sum(g.bags * g.share for g in groups)
-            parts.append(Kg(kg, variance, bags, (), kappa.df))
-        return added(parts)
-
-    def _lot_kg(
-        self, sources: tuple[Source, ...], kappa: KgPerBag, lot: WeighedLot | None
-    ) -> tuple[Kg, list[GroupShare]]:
-        """Weigh what of some bags went into a lot; give the rest, which the count must weigh."""
-        records, groups = self._shares(sources)
-        if lot is None:
-            return Kg(0.0, 0.0, 0.0, records), groups
-        key = sources, lot.lot, lot.tallied
-        if key not in self._lots:
-            self._lots[key] = _in_lot(groups, lot)
-        found = self._lots[key]
-        kg, variance = cell_kg_of_lot(found.bags, found.of_place, lot.lot, kappa)
-        return Kg(kg, variance, found.bags, (*records, *lot.names), kappa.df), found.rest
-
-    def _shares(self, sources: tuple[Source, ...]) -> tuple[tuple[str, ...], list[GroupShare]]:
-        """Give records and group shares of the bags of some sources, in their order."""
-        if sources not in self._known:
-            places = sorted((place for source in sources for place in self._presses[source]),
-                            key=lambda each: each[0])
-            members = [one for _, one in places]
-            records = tuple(one.bag.name for one in members
-                            if self._cell is None or one.chances.get(self._cell, 0.0) > 0.0)
-            self._known[sources] = records, group_shares(members, self._cell)
-        return self._known[sources]
-
-
-def _lot_of(source: Source, weights: Weights) -> WeighedLot | None:
-    season, _, pile = source
-    return None if pile is None else weights.lots.get((pile, season))
-
-
-def _in_lot(groups: list[GroupShare], lot: WeighedLot) -> _InLot:
-    # Bags that never reached the drying floor are weighed by the count.
-    dried = min(1.0, lot.lot.bags / lot.tallied) if lot.tallied else 1.0
-    inside = [GroupShare(g.bags * dried, g.share, g.variance) for g in groups]
-    rest = [GroupShare(g.bags * (1.0 - dried), g.share, g.variance) for g in groups]
-    # A lot without bags is refused where its weight is shared out.
-    kg_per_bag = lot.lot.dry_kg / lot.lot.bags if lot.lot.bags else 0.0
-    return _InLot(cell_bags(inside), place_variance(inside, kg_per_bag),
-                  [g for g in rest if g.bags > 0.0])
-
-
-def group_shares(members: Iterable[Placed], cell: str | None) -> list[GroupShare]:
-    """Gather presses into their position groups.
-
-    Parameters
-    ----------
-    members : iterable of Placed
-        Presses with their groups.
-    cell : str or None
-        The cell; None counts all bags wherever they are of.
-
-    Returns
-    -------
-    list of GroupShare
-        Bags of each group and its bag-weighted mean share of the cell; where a track told of all
-        of them, with the variance of the track moved as a whole. [-]
-    """
-    groups: dict[tuple[str, int], list[Placed]] = defaultdict(list)
-    for one in members:
-        groups[one.bag.device, one.group].append(one)
-    return [_group_share(group, cell) for group in groups.values()]
-
-
-def _group_share(group: Sequence[Placed], cell: str | None) -> GroupShare:
-    bags = sum(one.bag.bags for one in group)
-    if cell is None or bags <= 0.0:
-        return GroupShare(bags, 1.0 if cell is None and bags > 0.0 else 0.0)
-    share = min(1.0, sum(one.bag.bags * one.chances.get(cell, 0.0) for one in group) / bags)
-    if any(not one.moved for one in group):
-        return GroupShare(bags, share)  # a chance: all its bags are there, or none
-    moved = [
-        sum(one.bag.bags * one.moved.get(cell, NOT_THERE)[way] for one in group) / bags
-        for way in range(len(NOT_THERE))
-    ]
-    return GroupShare(bags, share, track_share_variance(
-        east=moved[0], west=moved[1], north=moved[2], south=moved[3]))

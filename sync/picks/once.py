@@ -2,6 +2,7 @@
 
 Rule 1: what is given again is the same to the last bit, for nothing else went into it.
 Rule 2: nothing that was given is ever changed in place.
+Rule 3: from one turn to the next stays only what was asked for in between.
 """
 
 from collections import defaultdict
@@ -11,6 +12,8 @@ from typing import Generic, TypeVar
 _T = TypeVar("_T")
 #: So many results of one name are kept: every lot dried in a season is another weight of a bag.
 _KEPT = 16
+#: Results by name, each after all that it was made of.
+_Known = dict[Hashable, list[tuple[tuple[object, ...], _T]]]
 
 
 class Once(Generic[_T]):
@@ -24,7 +27,12 @@ class Once(Generic[_T]):
 
     def __init__(self, *, most: int = _KEPT) -> None:
         self._most = most
-        self._known: dict[Hashable, list[tuple[tuple[object, ...], _T]]] = defaultdict(list)
+        self._known: _Known[_T] = defaultdict(list)
+        self._before: _Known[_T] = {}
+
+    def turn(self) -> None:
+        """Begin a turn: what the last one did not ask for is forgotten at the next."""
+        self._before, self._known = self._known, defaultdict(list)
 
     def give(self, name: Hashable, made_of: tuple[object, ...], work: Callable[[], _T]) -> _T:
         """Give what was worked out by the very same; else work it out and keep it.
@@ -42,7 +50,10 @@ class Once(Generic[_T]):
         for what, found in reversed(known):
             if what == made_of:
                 return found
-        found = work()
+        same = next(
+            (kept for kept in reversed(self._before.get(name, ())) if kept[0] == made_of), None)
+        found = work() if same is None else same[1]
+        # Kept by what it was asked for with: the same objects again are compared at a glance.
         known.append((made_of, found))
         del known[:-self._most]
         return found

@@ -7,6 +7,7 @@ where that has none, of the one before, and never of what came after it was drie
 """
 
 import dataclasses
+import functools
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
@@ -14,6 +15,7 @@ from datetime import date, timedelta
 from sync.block import BagType, bag_kg_on, season_of
 from sync.intake.seen import BagSeen, LotSeen
 from sync.picks.kilos import KgPerBag, Lot, kg_per_bag
+from sync.picks.once import Once
 from sync.settings import Tunables
 
 #: A label and the season it was written in.
@@ -64,6 +66,16 @@ class Weights:
 
     kappa: Mapping[tuple[int, str], KgPerBag]
     lots: Mapping[Label, WeighedLot]
+
+    def by_season(self) -> dict[int, tuple[object, ...]]:
+        """Give all that is said of the bags of each season, for what rests on no other."""
+        said: dict[int, list[object]] = defaultdict(list)
+        for (season, name), one in self.kappa.items():
+            said[season] += name, one
+        for (label, season), lot in self.lots.items():
+            if season in said:
+                said[season] += label, lot
+        return {season: tuple(each) for season, each in said.items()}
 
 
 def weighed_lots(
@@ -182,6 +194,7 @@ def weights_of(
     on: date,
     season_start: tuple[int, int],
     tunables: Tunables,
+    kept: Once[KgPerBag] | None = None,
 ) -> Weights:
     """Say what a bag weighs in each season and type.
 
@@ -199,6 +212,8 @@ def weights_of(
         Month and day on which a season begins; a past one has the owner's kg of its last day.
     tunables : Tunables
         Priors of the bag.
+    kept : Once, optional
+        Weights of a bag worked out before, by the same tunables.
 
     Returns
     -------
@@ -206,26 +221,21 @@ def weights_of(
         A season without lots of a type uses all earlier lots of that type.
     """
     known = [lot for lot in lots if lot.first_day <= on]
+    once: Once[KgPerBag] = kept or Once()
     kappa = {}
-    for season in sorted(set(seasons)):
-        next_season = date(min(season + 1, date.max.year), *season_start)
-        day = min(on, next_season - timedelta(days=1))
-        for name in sorted({bag.name for bag in bag_types}):
-            kappa[season, name] = _kappa(known, season, name, bag_types, day, tunables)
+    for name in sorted({bag.name for bag in bag_types}):
+        of_type = _of_type(known, name, bag_types)
+        by_season = _by_season(of_type)
+        for season in sorted(set(seasons)):
+            next_season = date(min(season + 1, date.max.year), *season_start)
+            day = min(on, next_season - timedelta(days=1))
+            members = _of_season(of_type, by_season, season)
+            owners_kg = bag_kg_on(bag_types, name, day).dry_kg
+            parts = [Lot(lot.bags, lot.dry_kg) for lot in members]
+            kappa[season, name] = once.give(
+                (season, name), (members, owners_kg),
+                functools.partial(kg_per_bag, parts, owners_kg=owners_kg, tunables=tunables))
     return Weights(kappa, {label: lot for lot in known for label in lot.labels})
-
-
-def _kappa(
-    lots: Sequence[WeighedLot],
-    season: int,
-    name: str,
-    bag_types: Sequence[BagType],
-    day: date,
-    tunables: Tunables,
-) -> KgPerBag:
-    parts = [Lot(lot.bags, lot.dry_kg) for lot in lots_alike(lots, season, name, bag_types)]
-    owners_kg = bag_kg_on(bag_types, name, day).dry_kg
-    return kg_per_bag(parts, owners_kg=owners_kg, tunables=tunables)
 
 
 def lots_alike(
@@ -249,9 +259,29 @@ def lots_alike(
     list of LotSeen
         Of that season; where it has none, of all before it.
     """
+    of_type = _of_type(lots, name, bag_types)
+    return list(_of_season(of_type, _by_season(of_type), season))
+
+
+def _of_type(
+    lots: Sequence[WeighedLot], name: str, bag_types: Sequence[BagType]
+) -> list[WeighedLot]:
     types = {bag.name for bag in bag_types}
     usual = bag_types[0].name
-    of_type = [lot for lot in lots if name == (lot.bag_type if lot.bag_type in types else usual)]
-    own = [lot for lot in of_type if lot.season == season]
-    used = own or [lot for lot in of_type if lot.season < season]
-    return [lot for each in used for lot in each.members]
+    return [lot for lot in lots if name == (lot.bag_type if lot.bag_type in types else usual)]
+
+
+def _by_season(lots: Sequence[WeighedLot]) -> dict[int, list[WeighedLot]]:
+    """Give the lots of each season that has any."""
+    found: dict[int, list[WeighedLot]] = defaultdict(list)
+    for lot in lots:
+        found[lot.season].append(lot)
+    return dict(found)
+
+
+def _of_season(
+    lots: Sequence[WeighedLot], by_season: Mapping[int, Sequence[WeighedLot]], season: int
+) -> tuple[LotSeen, ...]:
+    own = by_season.get(season)
+    used = [lot for lot in lots if lot.season < season] if own is None else own
+    return tuple(lot for each in used for lot in each.members)

@@ -14,7 +14,8 @@ from datetime import date
 from sync.block import Block, season_of
 from sync.geometry.placed import Placed
 from sync.intake.seen import LotSeen, WetSeen
-from sync.picks.made import Kg, kg_of
+from sync.picks.bags import kg_of
+from sync.picks.made import Kg
 from sync.picks.sources import Weights, weighed_lots, weights_of
 from sync.settings import Tunables
 

@@ -9,8 +9,10 @@ import math
 from collections.abc import Iterator
 from datetime import date
 
-from sync.crop.again import Back, came_back, walk_again
-from sync.crop.learn import Learned, learn_growth
+from sync.crop.again import came_back, walk_again
+from sync.crop.back import Back
+from sync.crop.chain import Crop
+from sync.crop.learn import Learned, growth_without
 from sync.crop.narrow import Narrowing, narrowings
 from sync.crop.walk import Growth
 from sync.crop.walked import Step
@@ -99,7 +101,7 @@ def _cell(register: Register, cell: str) -> Iterator[Regrew]:
         return
     learned = crop.class_learned.get(known.ground_class, crop.learned)
     walked = walk_again(crop, cell, register.tunables, until=register.on,
-                        growth=_without(learned, cell))
+                        growth=_without(crop, learned, cell))
     steps = walked.steps if walked is not None else ()
     taught = {name for one in learned.regrown if one.cell == cell for name in one.records}
     since = date.min
@@ -112,9 +114,11 @@ def _cell(register: Register, cell: str) -> Iterator[Regrew]:
         since = step.day
 
 
-def _without(learned: Learned, cell: str) -> Growth:
+def _without(crop: Crop, learned: Learned, cell: str) -> Growth:
     """Give the growth that the other cells teach."""
-    return learn_growth(learned.prior, [c for c in learned.regrown if c.cell != cell]).growth
+    others = crop.kept.left_out.give(
+        len(learned.regrown), (learned.prior, learned.regrown), lambda: growth_without(learned))
+    return others.get(cell, learned.growth)
 
 
 def _row(

@@ -11,7 +11,7 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 
 from sync.geometry.grid import cell_index
-from sync.picks.made import kg_of
+from sync.picks.bags import kg_of
 from sync.plan.clash import clash_sentences
 from sync.plan.gives_way import clash_of
 from sync.plan.outlook import Outlook, Possible, outlooks

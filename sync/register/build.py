@@ -13,8 +13,9 @@ from typing import Any
 
 from fieldapp.record import canonical
 from sync.block import Block, bag_kg_on
+from sync.crop.befores import Befores
 from sync.crop.block_total import BlockTotal, crop_total, long_run_yearly_kg
-from sync.crop.chain import Befores, CellCrop, Crop, chain
+from sync.crop.chain import CellCrop, Crop, chain
 from sync.crop.kept import Kept, Remembered
 from sync.crop.known import Known
 from sync.crop.today import CellToday, cell_today

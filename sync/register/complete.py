@@ -48,7 +48,7 @@ def incomplete_cells(
         in in_doubt(on_days, holes, zone, sorted({one.bag.day for one in on_days}))
     }
     expected: dict[tuple[str, date, str], float] = defaultdict(float)
-    for one in on_days:
+    for one in on_days if suspect else ():
         if (one.bag.day, one.bag.picker) in suspect:
             for cell, chance in one.chances.items():
                 expected[cell, one.bag.day, one.bag.picker] += one.bag.bags * chance

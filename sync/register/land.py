@@ -14,7 +14,7 @@ from datetime import date
 from sync.block import season_of
 from sync.crop.chain import CellCrop
 from sync.crop.long_run_range import LongRun, long_run_range
-from sync.picks.made import kg_of
+from sync.picks.bags import kg_of
 from sync.register.build import Register
 from sync.survey.readings import Reading
 

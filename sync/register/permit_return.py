@@ -13,7 +13,8 @@ from typing import Literal
 from sync.block import Permit
 from sync.crop.chain import CellCrop
 from sync.crop.classes import JudgedPick
-from sync.picks.made import Kg, kg_of
+from sync.picks.bags import kg_of
+from sync.picks.made import Kg
 from sync.register.build import Register
 from sync.register.closed_in import ClosedIn, closed_in
 from sync.register.kept import quadrats_about

@@ -12,7 +12,8 @@ from sync.block import Permit, season_of
 from sync.crop.known import Known
 from sync.geometry.ground import Ground
 from sync.geometry.placed import NOT_THERE, Placed
-from sync.picks.made import Bags, Kg, kg_of
+from sync.picks.bags import Bags, kg_of
+from sync.picks.made import Kg
 from sync.picks.sources import Weights
 
 #: Key of a bag's chance of being the permit's.
@@ -86,7 +87,7 @@ def bags_under(
         With one chance each, of being the permit's.
     """
     elsewhere = frozenset(cells) - frozenset(covered)
-    return [_with_share(one, elsewhere) for one in known.placed if first <= one.bag.day <= until]
+    return [_with_share(one, elsewhere) for one in known.tallies.between(first, until)]
 
 
 def kg_under(
@@ -111,10 +112,11 @@ def kg_under(
         presses = bags_under(permit, known, covered, cells, first=first, until=until)
         return kg_of(presses, HERE, weights, known.block)
     # Where the permit covers every cell, a bag is the permit's wherever it is of.
-    mine = tuple(one for one in known.placed if first <= one.bag.day <= until)
+    mine = known.tallies.between(first, until)
     bags = known.kept.under.give(
         (permit.name, first), (mine,), lambda: Bags(mine, None, known.block))
-    return bags.kg(weights)
+    return known.kept.kg_under.give(
+        (permit.name, first), (mine, bags.weighed_by(weights)), lambda: bags.kg(weights))
 
 
 def _with_share(one: Placed, elsewhere: frozenset[str]) -> Placed:

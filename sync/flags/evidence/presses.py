@@ -16,8 +16,8 @@ import numpy as np
 from sync.flags.flag import Flag
 from sync.geometry.crs import Floats
 from sync.geometry.placed import Placed
+from sync.picks.bags import kg_of
 from sync.picks.groups import mean_share
-from sync.picks.made import kg_of
 from sync.register.build import Register
 
 _THERE = "there"

@@ -55,9 +55,11 @@ def ledger_of(
     """
     known = {bag.name: bag for bag in sorted(bags, key=lambda b: (b.day, b.name)) if bag.day <= on}
     laid: dict[Label, list[BagSeen]] = defaultdict(list)
-    for bag in known.values():
-        if bag.pile is not None:
-            laid[bag.pile, season_of(bag.day, season_start)].append(bag)
+    for day, each in groupby(known.values(), key=lambda bag: bag.day):
+        season = season_of(day, season_start)
+        for bag in each:
+            if bag.pile is not None:
+                laid[bag.pile, season].append(bag)
     run = _Run(laid, batches_of(noted, on=on, season_start=season_start),
                timedelta(days=same_pile_days))
     run.all_moves()
@@ -133,6 +135,8 @@ class _Run:
             return got
         for source in (pile for pile, is_batch in self._sources[batch.key] if not is_batch):
             for _, later in groupby(self._laid[source], key=lambda bag: bag.day):
+                if not self.piles[source].parts:
+                    break
                 piece = self._off_pile(source, wanted - got.bags, {bag.name for bag in later})
                 got = together([got, piece])
         return self._filled(got, wanted, batch, stage)

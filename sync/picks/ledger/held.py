@@ -55,8 +55,11 @@ def take(held: Held, bags: float) -> tuple[Held, Held]:
 
 def together(parts: Iterable[Held]) -> Held:
     """Put bags of several places together."""
+    held = [one for one in parts if one.parts or one.bags]
+    if len(held) == 1:
+        return held[0]
     bags, sums = 0.0, dict[str, float]()
-    for one in parts:
+    for one in held:
         bags += one.bags
         for name, n in one.parts.items():
             sums[name] = sums.get(name, 0.0) + n

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sync.block import BagType, Block, Grid, Rule
 from sync.geometry.placed import Placed
 from sync.intake.seen import BagSeen, LotSeen, PastPick
-from sync.picks.made import group_shares, kg_of
+from sync.picks.bags import group_shares, kg_of
 from sync.picks.sources import weighed_lots, weights_of
 from sync.picks.takings import takings_of
 from sync.settings import Tunables

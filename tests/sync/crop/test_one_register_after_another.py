@@ -1,0 +1,92 @@
+"""A register that has what former ones left is the one built alone, to the last byte."""
+
+from datetime import UTC, date, datetime, time, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sync.block import Permit, Rule
+from sync.crop.befores import Befores
+from sync.crop.kept import Kept
+from sync.plan.watched import watched_of
+from sync.report.document import register_document, register_json
+
+#: Few days and cells, so that picks, rests, readings and lots fall upon one another.
+FIRST, STEP, STEPS = date(2022, 7, 5), 25, 50
+CELL = st.sampled_from(["A01", "A02", "B02"])
+DAY = st.integers(0, STEPS)
+EVENT = st.one_of(
+    st.tuples(st.just("bags"), DAY, CELL, st.sampled_from([3.0, 80.0, 320.0])),
+    st.tuples(st.just("bags"), DAY, CELL, st.sampled_from([3.0, 80.0, 320.0])),
+    st.tuples(st.just("quadrat"), DAY, CELL, st.integers(1, 100)),
+    st.tuples(st.just("quadrat"), DAY, CELL, st.integers(1, 100)),
+    st.tuples(st.just("again"), DAY, CELL, st.integers(1, 100)),
+    st.tuples(st.just("dried"), DAY, CELL, st.sampled_from([20, 300, 900])),
+    st.tuples(st.just("walked"), DAY, CELL, st.just(0)),
+    st.tuples(st.just("typed"), DAY, CELL, st.sampled_from([None, 500.0])),
+    st.tuples(st.just("sprayed"), DAY, CELL, st.just(0)),
+)
+EVENTS = st.lists(EVENT, min_size=8, max_size=24)
+
+
+@pytest.fixture(scope="module")
+def block(made):
+    permit = Permit("TM-1", (), None, None, (7, 1), 3000.0, "kg_dry", None, None, None, None, None)
+    return made.mire(rules=(Rule(None, 12, 5.0, 40.0, 30.0),), permits=(permit,))
+
+
+def books_of(made, events):
+    shed, phone = made.Book(), made.Book("p1-aaaa")
+    for number, (what, step, cell, value) in enumerate(events):
+        day = FIRST + timedelta(days=STEP * step)
+        if what == "bags":
+            shed.bags(day, cell, value, pile=f"P-{cell}")
+        elif what == "quadrat":
+            shed.quadrat(day, cell, value)
+        elif what == "again" and shed.read.get(cell):
+            shed.note("quadrat", day, "SL", plot=f"{cell}-{shed.read[cell]}", when="survey",
+                      again=True, side_m=0.5, cover_pct=value, depth_mm=[100, 80])
+        elif what == "dried":
+            shed.note("batch", day, batch=f"L{number}", stage="dried", bags=value,
+                      dry_kg=6.5 * value + number, **{"from": [f"P-{cell}"]})
+        elif what == "walked":
+            x = 100.0 * "ABC".index(cell[0]) + 50.0
+            made.stood(phone, datetime.combine(day, time(8), UTC), x, cell=cell)
+        elif what == "typed":
+            shed.note("past_pick", day, "O", cell=cell, **{"from": day.isoformat(),
+                      "to": (day + timedelta(days=2)).isoformat(), "dry_kg": value})
+        elif what == "sprayed":
+            shed.note("work", day, "O", what="sprayed", cells=[cell], hold_days=30)
+    return [book for book in (shed, phone) if book.kept]
+
+
+def told(made, register):
+    """All that a register says: its bytes, what is watched, and cells before their picks."""
+    flags = tuple(made.flags(register).values())
+    befores = Befores(register.known)
+    before = [
+        (found.rule, found.picks, found.takings, found.readings, found.growth,
+         repr(found.walked))
+        for cell, one in register.crop.cells.items() for pick in one.picks
+        if (found := befores.cell(cell, register.grounds.on(pick.made.first),
+                                  until=pick.made.first - timedelta(days=1),
+                                  rules_of=pick.made.first)) is not None]
+    return (register_json(register_document(register, flags)), repr(watched_of(register)), before)
+
+
+@settings(max_examples=30, deadline=None)
+@given(events=EVENTS, changes=st.lists(
+    st.tuples(st.integers(0, 23), EVENT, st.integers(0, 2)), min_size=1, max_size=3))
+def test_register_after_register_says_what_it_says_alone(made, block, events, changes):
+    """One thing after another comes, is gone, or is another; the day goes on or stays."""
+    kept, step = Kept(), STEPS + 2
+    for place, event, days in (None, None, 0), *changes:
+        if event is not None:
+            events = [*events[:place], event, *events[place + days:]]
+            step += days
+        on, books = FIRST + timedelta(days=STEP * step), books_of(made, events)
+        if not books:
+            continue
+        here = told(made, made.register(books, on, block, kept=kept))
+        assert here == told(made, made.register(books, on, block))
