@@ -4,10 +4,16 @@ Rule 1: what is given again equals what would be made anew; no figure changes by
 Rule 2: only what the last register had stays.
 """
 
-from collections.abc import Callable, Iterable
+import operator
+from collections.abc import Callable, Iterable, Sequence
 
 from sync.intake.counted import Counted
 from sync.intake.seen import BagSeen
+
+
+def all_same(some: Sequence[object], others: Sequence[object]) -> bool:
+    """Say whether two sequences hold the very same objects in the same order."""
+    return len(some) == len(others) and all(map(operator.is_, some, others))
 
 
 class Again:

@@ -31,6 +31,7 @@ from sync.intake.heads import NO_TRACKS, Tracks
 from sync.intake.holes import Hole, holes_in
 from sync.intake.merge import Merged, merge
 from sync.intake.seen import ClipSeen, Events, QuadratSeen
+from sync.intake.sums import records_sum
 from sync.picks.presses import with_groups
 from sync.picks.sources import weighed_lots
 from sync.register.caps import block_may_take_kg
@@ -265,7 +266,8 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
     Returns
     -------
     dict of str to str
-        `block`, `settings`, `records` (SHA-256, hex) and `program`.
+        `block`, `settings`, `records` (SHA-256, hex; of the records device by device, as
+        `sync.intake.sums` says) and `program`.
     """
     block = dataclasses.asdict(inputs.block)
     # Names of people move no figure, and a sum of them could be guessed.
@@ -275,11 +277,10 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
         del block["trials"]
     # Nor do prices, which are the owner's own business.
     del block["costs"], block["hook_limit_kg"]
-    names = sorted({(one.name, one.total) for one in inputs.held})
     return {
         "block": sum_of_value(block),
         "settings": sum_of_value(dataclasses.asdict(inputs.tunables)),
-        "records": inputs.records_sum or sum_of_value(names),
+        "records": inputs.records_sum or records_sum(inputs.held, inputs.tracks),
         "program": inputs.program,
     }
 
