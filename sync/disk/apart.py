@@ -16,7 +16,6 @@ import numpy as np
 
 from sync.disk.heads_again import HeadsAgain
 from sync.disk.track_heads import Pack
-from sync.intake.again import all_same
 from sync.intake.check import Aside, Held
 from sync.intake.heads import (
     NO_HEADS,
@@ -27,6 +26,7 @@ from sync.intake.heads import (
     to_read,
     without,
 )
+from sync.intake.same import all_same
 from sync.intake.sums import device_sum, sum_of_devices
 
 _ROW = ("SELECT name, total, body, EXISTS (SELECT 1 FROM sealed s WHERE"

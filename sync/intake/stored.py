@@ -9,11 +9,13 @@ import dataclasses
 import functools
 import hashlib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from sync.intake.again import Again
 from sync.intake.counted import Counted
 from sync.intake.fixes import joined, ms_of, points_of, tracks_of
 from sync.intake.heads import Tracks
@@ -38,8 +40,8 @@ class StoredTrack:
         The sum of each.
     seen : mapping of int to TrackSeen
         Those that are read, by place.
-    tracks : Tracks
-        Reads the others.
+    read : callable
+        Gives the records in some rows.
     span_ms : (float, float)
         From when to when, both included. [ms since 1970]
     """
@@ -49,7 +51,7 @@ class StoredTrack:
     rows: Ints
     totals: npt.NDArray[np.void]
     seen: Mapping[int, TrackSeen]
-    tracks: Tracks
+    read: Callable[[Sequence[int]], Sequence[Mapping[str, Any]]]
     span_ms: tuple[float, float] = (-np.inf, np.inf)
 
     def __len__(self) -> int:
@@ -100,7 +102,7 @@ class StoredTrack:
         places = np.arange(len(self.rows))[here].tolist() if self.seen else ()
         seen = {place: self.seen[old] for place, old in enumerate(places) if old in self.seen}
         return StoredTrack(self.since_ms[here], self.until_ms[here], self.rows[here],
-                           self.totals[here], seen, self.tracks, (low, high))
+                           self.totals[here], seen, self.read, (low, high))
 
     def _reaching(self, low: float, high: float) -> Ints | slice:
         """Give the places of records that reach into a time; of an ordered track at once."""
@@ -118,7 +120,7 @@ class StoredTrack:
     @functools.cached_property
     def _fixes(self) -> TrackSeen:
         wanted = [place for place in range(len(self.rows)) if place not in self.seen]
-        bodies = self.tracks.read(self.rows[wanted].tolist())
+        bodies = self.read(self.rows[wanted].tolist())
         parts = dict(self.seen)
         parts.update(
             (place, points_of(body, None)) for place, body in zip(wanted, bodies, strict=True))
@@ -130,7 +132,9 @@ class StoredTrack:
 _NO_FIXES = TrackSeen(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
 
 
-def stored_tracks(records: Sequence[Counted], tracks: Tracks) -> dict[str, Track]:
+def stored_tracks(
+    records: Sequence[Counted], tracks: Tracks, again: Again | None = None
+) -> dict[str, Track]:
     """Put the tracks of each phone or receiver together, read or not.
 
     Parameters
@@ -139,24 +143,29 @@ def stored_tracks(records: Sequence[Counted], tracks: Tracks) -> dict[str, Track
         Counting tracks that are read, in the order in which they were noted.
     tracks : Tracks
         Counting tracks that are not.
+    again : Again, optional
+        What was put together before; what is the same is given again.
 
     Returns
     -------
     dict of str to Track
         By device, none without a fix.
     """
-    found: dict[str, Track] = {}
-    read: dict[str, list[Counted]] = defaultdict(list)
+    own: dict[str, list[Counted]] = defaultdict(list)
     for one in records:
-        read[one.device].append(one)
-    for device in sorted({*read, *tracks.by_device}):
-        own = [one for one in read.get(device, ())
-               if one.record.get("thinned") is None and one.record.get("dt_ms") is not None]
+        if one.record.get("thinned") is None and one.record.get("dt_ms") is not None:
+            own[one.device].append(one)
+
+    def track(device: str) -> Track | None:
+        mine = own.get(device, [])
         if (tracks.of(device)["points"] > 0).any():
-            found[device] = _stored(device, own, tracks)
-        else:
-            found.update(tracks_of(own))
-    return found
+            return _stored(device, mine, tracks)
+        return tracks_of(mine).get(device)
+
+    found = (again or Again()).each("tracks", {
+        device: ((*own.get(device, ()), tracks.of(device)), tracks.read)
+        for device in sorted(own.keys() | tracks.by_device.keys())}, track)
+    return {device: each for device, each in found.items() if each is not None}
 
 
 def _stored(device: str, own: Iterable[Counted], tracks: Tracks) -> StoredTrack:
@@ -173,7 +182,7 @@ def _stored(device: str, own: Iterable[Counted], tracks: Tracks) -> StoredTrack:
         _both(heads["until_ms"], [int(seen.at_ms.max()) for _, seen in read])[order],
         _both(heads["row"], [0] * len(read))[order],
         np.append(heads["total"], np.array([_sum(seen) for _, seen in read], dtype="V32"))[order],
-        {place_of[len(heads) + i]: seen for i, (_, seen) in enumerate(read)}, tracks)
+        {place_of[len(heads) + i]: seen for i, (_, seen) in enumerate(read)}, tracks.read)
 
 
 def _both(heads: Ints, read: Sequence[int]) -> Ints:

@@ -169,7 +169,7 @@ def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
         )
         for name, one in ground.cells.items()
     }
-    holes = holes_in(merged.numbers, merged.times, events.bags)
+    holes = holes_in(merged.numbers, merged.times, events.bags, inputs.again)
     permits = permits_today(known, events, crop, cells, grounds, on=on)
     measured = [name for name, one in crop.cells.items() if is_measured(one.readings)]
     return Register(
