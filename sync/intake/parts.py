@@ -126,14 +126,18 @@ class _Joined:
 
     def root(self, one: str) -> str:
         """Give what stands for all that one is joined with; itself where it is with none."""
-        while (above := self._above.get(one, one)) != one:
-            one = self._above[one] = self._above.get(above, above)
+        passed = []
+        while one in self._above:
+            passed.append(one)
+            one = self._above[one]
+        self._above.update(dict.fromkeys(passed, one))
         return one
 
     def join(self, one: str, other: str) -> None:
         """Join two."""
         low, high = sorted((self.root(one), self.root(other)))
-        self._above[high] = low
+        if low != high:
+            self._above[high] = low
 
 
 def _joined_by_shed(every: ByDevice) -> _Joined:
