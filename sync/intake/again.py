@@ -6,11 +6,12 @@ where it is a few names.
 Rule 3: only what the last register had stays.
 """
 
+import bisect
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from typing import Any, TypeVar
 
 from sync.intake.counted import Counted
-from sync.intake.part import PartMerged, Rules
+from sync.intake.part import IN_TIME, PartMerged, Rules
 from sync.intake.parts import Part
 from sync.intake.same import all_same
 from sync.intake.seen import BagSeen
@@ -21,6 +22,10 @@ Numbers = tuple[int, ...]
 MadeOf = tuple[Sequence[object], Hashable]
 
 
+#: So many new records are put into their places one by one; more are sorted with all others.
+_FEW = 1000
+
+
 class Again:
     """Merged parts and what was seen in them; one thread at a time uses it."""
 
@@ -29,6 +34,7 @@ class Again:
         self._parts: dict[tuple[str, ...], tuple[Part, PartMerged]] = {}
         self._made: dict[str, dict[str, tuple[MadeOf, Any]]] = {}
         self._seen: dict[str, dict[str, tuple[Counted, Any]]] = {}
+        self._in_time: tuple[Counted, ...] = ()
         self._confirmed: Mapping[str, object] = {}
 
     def parts(
@@ -57,6 +63,26 @@ class Again:
             part.devices: known[part.devices] if part.devices in same
             else (part, merged(part, before)) for part in parts}
         return [one for _, one in self._parts.values()]
+
+    def in_time(self, counted: Sequence[Counted]) -> tuple[Counted, ...]:
+        """Give counted records by time; those that were there before stand in order already.
+
+        Parameters
+        ----------
+        counted : sequence of Counted
+            All that counts, in any order.
+        """
+        now = set(map(id, counted))
+        known = set(map(id, self._in_time))
+        found = [one for one in self._in_time if id(one) in now]
+        new = sorted((one for one in counted if id(one) not in known), key=IN_TIME)
+        if len(new) > _FEW:
+            found = sorted(found + new, key=IN_TIME)
+        else:
+            for one in new:
+                bisect.insort(found, one, key=IN_TIME)
+        self._in_time = tuple(found)
+        return self._in_time
 
     def each(self, what: str, made_of: Mapping[str, MadeOf], make: Callable[[str], T]
              ) -> dict[str, T]:

@@ -19,7 +19,7 @@ from sync.intake.again import Again
 from sync.intake.check import Aside, Held
 from sync.intake.counted import Counted
 from sync.intake.heads import NO_TRACKS, Heads, Tracks
-from sync.intake.part import IN_TIME, SAID_IN_TIME, Rules, Undone, merge_part
+from sync.intake.part import SAID_IN_TIME, Rules, Undone, merge_part
 from sync.intake.parts import ByDevice, by_device, parts_of
 
 __all__ = ["Counted", "Merged", "Times", "Undone", "merge"]
@@ -143,8 +143,8 @@ def merge(
     numbers = _numbers(every, tracks, again)
     overtaken = [c for part in parts for c in part.papers if _paper_overtaken(c, numbers)]
     gone = {one.name for one in overtaken}
-    counted = sorted((one for part in parts for one in part.counted if one.name not in gone),
-                     key=IN_TIME)
+    counted = again.in_time(
+        [one for part in parts for one in part.counted if not gone or one.name not in gone])
     undone = [Undone(c, "paper", c.record["covers"][0]) for c in overtaken]
     undone += [one for part in parts for one in part.undone]
     times: dict[str, datetime] = {}
@@ -153,7 +153,7 @@ def merge(
         times |= part.times
         twice |= part.twice
     return Merged(
-        tuple(counted), numbers, Times(times, tracks), dict(sorted(twice.items())),
+        counted, numbers, Times(times, tracks), dict(sorted(twice.items())),
         tuple(sorted(undone, key=SAID_IN_TIME)), _with_aliases(tracks, rules.aliases, again))
 
 
