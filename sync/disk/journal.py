@@ -10,22 +10,18 @@ import dataclasses
 import json
 import sqlite3
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-import numpy as np
-
 from fieldapp.record import canonical, name_of, problems, stamp, sum_of
-from sync.disk.summed import sum_of_packs
-from sync.disk.track_heads import TABLES, Packs, bodies_in, tracks_of_packs
+from sync.disk.apart import Apart, Devices
+from sync.disk.track_heads import TABLES, Packs, bodies_in
 from sync.errors import DiskError, IntakeError
-from sync.geometry.memo import Memo, NoMemo
 from sync.intake.check import Aside, Held
-from sync.intake.heads import Tracks, to_read, without
 from sync.report.sheet import held_spans
 
 JOURNAL_FILE = "journal.sqlite"
@@ -63,25 +59,6 @@ class Taken:
     new: int
     known: int
     aside: int
-
-
-@dataclasses.dataclass(frozen=True)
-class Apart:
-    """Every record held, plain tracks by their heads alone.
-
-    Attributes
-    ----------
-    held : tuple of Held
-        All but plain tracks, by name and sum.
-    tracks : Tracks
-        Plain tracks that nothing else names; their bodies are read when asked for.
-    records_sum : str
-        Of all names and sums.
-    """
-
-    held: tuple[Held, ...]
-    tracks: Tracks
-    records_sum: str
 
 
 class ShedJournal:
@@ -236,7 +213,7 @@ class ShedJournal:
         )
 
     def held_apart(
-        self, *, clock_off_s: float, packs: Packs | None = None, memo: Memo | None = None
+        self, *, clock_off_s: float, packs: Packs | None = None, devices: Devices | None = None
     ) -> Apart:
         """Give every record held but plain tracks, of which there are a hundred to one.
 
@@ -244,10 +221,8 @@ class ShedJournal:
         ----------
         clock_off_s : float
             The most by which phone and satellite time may differ. [s]
-        packs : Packs, optional
-            Those that were read before; no figure changes by it.
-        memo : Memo, optional
-            Remembers the sum of all names and sums; no figure changes by it.
+        packs, devices : optional
+            What was read before; no figure changes by it.
 
         Returns
         -------
@@ -259,39 +234,11 @@ class ShedJournal:
             known.make(self._db)
             self._db.execute("BEGIN")
             try:
-                all_packs = known.all_of(self._db)
-                held = [one for pack in all_packs for one in pack.others]
-                tracks = tracks_of_packs(all_packs, self._reader())
-                total = sum_of_packs(all_packs, tracks, memo or NoMemo())
-                full = to_read(tracks, held, self.waiting(), clock_off_s=clock_off_s)
-                held += self._held_in([
-                    row for device, numbers in full.items() for heads in [tracks.of(device)]
-                    for row in heads["row"][np.isin(heads["seq"], numbers)].tolist()])
+                return (devices or Devices()).apart(
+                    self._db, known.all_of(self._db), self.waiting(), clock_off_s=clock_off_s,
+                    read=_Bodies(self._path))
             finally:
                 self._db.execute("COMMIT")
-        held.sort(key=lambda one: (one.name, one.total))
-        return Apart(tuple(held), without(tracks, full), total)
-
-    def _held_in(self, rows: Sequence[int]) -> list[Held]:
-        """Give the records in some rows."""
-        found = []
-        for row in rows:
-            name, total, body, sealed = self._db.execute(
-                "SELECT name, total, body, EXISTS (SELECT 1 FROM sealed s WHERE"
-                " s.name = r.name AND s.total = r.total) FROM record r WHERE rowid = ?",
-                (row,)).fetchone()
-            found.append(Held(name, total, json.loads(body), bool(sealed)))
-        return found
-
-    def _reader(self) -> Callable[[Sequence[int]], list[Mapping[str, Any]]]:
-        """Give what reads rows of this journal, when it is closed too."""
-        path = self._path
-
-        def read(rows: Sequence[int]) -> list[Mapping[str, Any]]:
-            with _said_plainly(path), closing(sqlite3.connect(path, timeout=_WAIT_S)) as db:
-                return bodies_in(db, rows, path.name)
-
-        return read
 
     def waiting(self, known_by: datetime | None = None) -> tuple[Aside, ...]:
         """Give every line that waits, or waited by a time, by file and line."""
@@ -441,6 +388,19 @@ class ShedJournal:
                 if self._db.in_transaction:  # a full disk may have ended it already
                     self._db.execute("ROLLBACK")
                 raise
+
+
+@dataclasses.dataclass(frozen=True)
+class _Bodies:
+    """Reads rows of a journal, when it is closed too; two of one journal are equal."""
+
+    path: Path
+
+    def __call__(self, rows: Sequence[int]) -> list[Mapping[str, Any]]:
+        """Give the records that stand in some rows."""
+        with _said_plainly(self.path), closing(
+                sqlite3.connect(self.path, timeout=_WAIT_S)) as db:
+            return bodies_in(db, rows, self.path.name)
 
 
 def _set_up(db: sqlite3.Connection) -> None:

@@ -9,6 +9,7 @@ import dataclasses
 from collections.abc import Callable
 from typing import Any, TypeVar
 
+from sync.disk.apart import Devices
 from sync.disk.memo import DiskMemo
 from sync.disk.track_heads import Packs
 from sync.intake.again import Again
@@ -22,7 +23,7 @@ class KeptReads:
 
     Attributes
     ----------
-    packs : Packs
+    packs, devices : Packs, Devices
         Of the journal.
     made : dict
         What was remembered of walks, by key, as it was read.
@@ -31,6 +32,7 @@ class KeptReads:
     """
 
     packs: Packs = dataclasses.field(default_factory=Packs)
+    devices: Devices = dataclasses.field(default_factory=Devices)
     made: dict[str, Any] = dataclasses.field(default_factory=dict)
     again: Again = dataclasses.field(default_factory=Again)
 

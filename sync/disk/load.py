@@ -51,7 +51,7 @@ def load_inputs(
             reads = kept or KeptReads()
             memo = DiskMemo(folder) if kept is None else KeptMemo(DiskMemo(folder), kept)
             apart = journal.held_apart(
-                clock_off_s=tunables.clock_off_s, packs=reads.packs, memo=memo)
+                clock_off_s=tunables.clock_off_s, packs=reads.packs, devices=reads.devices)
             return Inputs(block, tunables, apart.held, journal.waiting(), fieldapp.__version__,
                           None, memo, apart.tracks, apart.records_sum,
                           None if kept is None else kept.again)

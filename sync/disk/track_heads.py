@@ -7,17 +7,18 @@ Rule 3: each pack is written by itself, so that no hand-over waits while ten sea
 
 import contextlib
 import dataclasses
+import functools
 import hashlib
 import json
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
 from sync.errors import DiskError
 from sync.intake.check import Held
-from sync.intake.heads import HEAD, Heads, Tracks, head_of
+from sync.intake.heads import HEAD, Heads, head_of
 
 #: Rows of one pack; the rows after the last full one are read each time.
 _PACK = 1024
@@ -35,9 +36,11 @@ _ROWS = """SELECT rowid, name, total, body, EXISTS (SELECT 1 FROM sealed s WHERE
  s.name = r.name AND s.total = r.total) FROM record r WHERE rowid > ? ORDER BY rowid LIMIT ?"""
 #: Row, name, sum, body and whether a sealed file brought it.
 _Row = tuple[int, str, str, bytes, int]
+#: What stands in a row: a plain track's head, person and device, or any other record.
+_Parsed = tuple[tuple[int, int, int, int, float, int], str, str] | Held
 
 
-@dataclasses.dataclass(frozen=True)
+@dataclasses.dataclass(frozen=True, eq=False)
 class Pack:
     """Some rows of the journal.
 
@@ -58,12 +61,26 @@ class Pack:
     heads: Heads
     others: tuple[Held, ...]
 
+    @functools.cached_property
+    def others_of(self) -> Mapping[str, tuple[Held, ...]]:
+        """The other records by device, in the order of the rows."""
+        found: dict[str, list[Held]] = {}
+        for one in self.others:
+            found.setdefault(one.device, []).append(one)
+        return {device: tuple(each) for device, each in found.items()}
+
 
 class Packs:
-    """Packs that were read for a register, to be given again for the next one."""
+    """Packs that were read for a register, to be given again for the next one.
+
+    What stands in the same row with the same bytes is the same object again, so that what was
+    made of it can be given again.
+    """
 
     def __init__(self) -> None:
         self._known: dict[str, Pack] = {}
+        # Of rows after the last full pack, which are read each time.
+        self._rows: dict[int, tuple[_Row, _Parsed]] = {}
 
     def make(self, db: sqlite3.Connection) -> None:
         """Make the full packs that are missing, outside of any transaction.
@@ -81,7 +98,7 @@ class Packs:
                     rows = db.execute(_ROWS, (reached, _PACK)).fetchall()
                     if len(rows) < _PACK:
                         return
-                    pack, written = _packed(rows)
+                    pack, written = _packed(rows, _parsed(rows, self._rows))
                     _keep(db, rows, (pack.sum, *written))
                 self._known[pack.sum] = pack
                 reached = rows[-1][0]
@@ -100,7 +117,16 @@ class Packs:
             In the order of the rows.
         """
         self._known, reached = self._sound(db)
-        return [*self._known.values(), *_read_on(db, reached)]
+        return [*self._known.values(), *self._read_on(db, reached)]
+
+    def _read_on(self, db: sqlite3.Connection, reached: int) -> Iterator[Pack]:
+        """Give the rows after the last full pack; what these held the last time is not parsed."""
+        before, self._rows = self._rows, {}
+        while rows := db.execute(_ROWS, (reached, _PACK)).fetchall():
+            parsed = _parsed(rows, before)
+            self._rows = {row[0]: (row, one) for row, one in zip(rows, parsed, strict=True)}
+            yield _packed(rows, parsed)[0]
+            reached = rows[-1][0]
 
     def _sound(self, db: sqlite3.Connection) -> tuple[dict[str, Pack], int]:
         """Give the packs before the first that is none, by sum, and the row that they reach."""
@@ -150,12 +176,13 @@ def _sum(codes: str, heads: bytes, others: bytes) -> str:
 
 def _sealed_since(db: sqlite3.Connection, pack: Pack) -> Pack:
     """Look whether a sealed file has brought again what an unsealed one had."""
-    if all(one.sealed for one in pack.others):
+    late = {place for place, one in enumerate(pack.others)
+            if not one.sealed and _is_sealed(db, one.name, one.total)}
+    if not late:
         return pack
     return dataclasses.replace(pack, others=tuple(
-        dataclasses.replace(one, sealed=True)
-        if not one.sealed and _is_sealed(db, one.name, one.total) else one
-        for one in pack.others))
+        dataclasses.replace(one, sealed=True) if place in late else one
+        for place, one in enumerate(pack.others)))
 
 
 def _is_sealed(db: sqlite3.Connection, name: str, total: str) -> bool:
@@ -163,32 +190,38 @@ def _is_sealed(db: sqlite3.Connection, name: str, total: str) -> bool:
                       (name, total)).fetchone() is not None
 
 
-def _read_on(db: sqlite3.Connection, reached: int) -> list[Pack]:
-    found: list[Pack] = []
-    while rows := db.execute(_ROWS, (reached, _PACK)).fetchall():
-        found.append(_packed(rows)[0])
-        reached = rows[-1][0]
-    return found
-
-
 #: Codes, heads and other records as they stand on disk.
 _Written = tuple[str, bytes, bytes]
 
 
-def _packed(rows: Sequence[_Row]) -> tuple[Pack, _Written]:
+def _parsed(rows: Sequence[_Row], before: Mapping[int, tuple[_Row, _Parsed]]) -> list[_Parsed]:
+    """Read rows: those that were read before and are the same are given again."""
+    found: list[_Parsed] = []
+    for row in rows:
+        known = before.get(row[0])
+        if known is not None and known[0] == row:
+            found.append(known[1])
+            continue
+        _, name, total, body, sealed = row
+        record = json.loads(body)
+        head = head_of(record)
+        found.append(Held(name, total, record, bool(sealed)) if head is None
+                     else (head, record["person"], record["device"]))
+    return found
+
+
+def _packed(rows: Sequence[_Row], parsed: Sequence[_Parsed]) -> tuple[Pack, _Written]:
     devices: dict[str, int] = {}
     people: dict[str, int] = {}
     heads, others, bodies = [], [], []
-    for row, name, total, body, sealed in rows:
-        record = json.loads(body)
-        head = head_of(record)
-        if head is None:
-            others.append(Held(name, total, record, bool(sealed)))
+    for (row, name, total, body, sealed), one in zip(rows, parsed, strict=True):
+        if isinstance(one, Held):
+            others.append(one)
             bodies.append(f'["{name}","{total}",{sealed},'.encode() + body + b"]")
             continue
-        heads.append((*head, people.setdefault(record["person"], len(people)),
-                      devices.setdefault(record["device"], len(devices)),
-                      bytes.fromhex(total), row))
+        head, person, device = one
+        heads.append((*head, people.setdefault(person, len(people)),
+                      devices.setdefault(device, len(devices)), bytes.fromhex(total), row))
     array = np.array(heads, HEAD)
     codes = tuple(devices), tuple(people)
     written = json.dumps(codes), array.tobytes(), b"[" + b",".join(bodies) + b"]"
@@ -201,40 +234,6 @@ def _keep(
     (first, *start, _, _), (last, *end, _, _) = rows[0], rows[-1]
     db.execute("INSERT OR REPLACE INTO pack VALUES (?,?,?,?,?,?,?)", (
         first, last, f"{''.join(start)},{''.join(end)}", *written))
-
-
-def tracks_of_packs(
-    packs: Sequence[Pack], read: Callable[[Sequence[int]], Sequence[Mapping[str, Any]]]
-) -> Tracks:
-    """Put the heads of all packs together.
-
-    Parameters
-    ----------
-    packs : sequence of Pack
-        All of the journal.
-    read : callable
-        As of `Tracks`.
-
-    Returns
-    -------
-    Tracks
-        By device and number; a number may stand twice.
-    """
-    people: dict[str, int] = {}
-    devices: dict[str, int] = {}
-    heads = np.concatenate([np.empty(0, HEAD), *(pack.heads for pack in packs)])
-    sizes = [len(pack.heads) for pack in packs]
-    for place, codes, field in ((0, devices, "device"), (1, people, "person")):
-        known = [[codes.setdefault(code, len(codes)) for code in pack.codes[place]]
-                 for pack in packs]
-        starts = np.cumsum([0, *map(len, known)])[:-1]
-        heads[field] = np.concatenate(known).astype(np.int32)[
-            heads[field] + np.repeat(starts, sizes)] if len(heads) else 0
-    heads = heads[np.lexsort((heads["seq"], heads["device"]))]
-    ends = np.searchsorted(heads["device"], np.arange(len(devices) + 1))
-    by_device = {device: heads[ends[number]:ends[number + 1]]
-                 for device, number in sorted(devices.items())}
-    return Tracks(tuple(people), by_device, read)
 
 
 def bodies_in(

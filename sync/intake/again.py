@@ -1,33 +1,141 @@
-"""What was counted and seen for the register before, to be given again where it is the same.
+"""What was merged and seen for the register before, to be given again where it is the same.
 
 Rule 1: what is given again equals what would be made anew; no figure changes by it.
-Rule 2: only what the last register had stays.
+Rule 2: it is given again only where all that it was made of is the very same object, or equal
+where it is a few names.
+Rule 3: only what the last register had stays.
 """
 
-from collections.abc import Callable, Iterable
+import bisect
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from typing import Any, TypeVar
 
 from sync.intake.counted import Counted
+from sync.intake.part import IN_TIME, PartMerged, Rules
+from sync.intake.parts import Part
+from sync.intake.same import all_same
 from sync.intake.seen import BagSeen
+
+T = TypeVar("T")
+Numbers = tuple[int, ...]
+#: What something is made of: objects that must be the very same, and a value that must be equal.
+MadeOf = tuple[Sequence[object], Hashable]
+
+
+#: So many new records are put into their places one by one; more are sorted with all others.
+_FEW = 1000
 
 
 class Again:
-    """Counted records and the bags among them; one thread at a time uses it."""
+    """Merged parts and what was seen in them; one thread at a time uses it."""
 
     def __init__(self) -> None:
-        self._counted: dict[str, Counted] = {}
-        self._bags: dict[str, tuple[Counted, BagSeen]] = {}
+        self._rules: Rules | None = None
+        self._parts: dict[tuple[str, ...], tuple[Part, PartMerged]] = {}
+        self._made: dict[str, dict[str, tuple[MadeOf, Any]]] = {}
+        self._seen: dict[str, dict[str, tuple[Counted, Any]]] = {}
+        self._in_time: tuple[Counted, ...] = ()
+        self._confirmed: Mapping[str, object] = {}
 
-    def counted(self, name: str) -> Counted | None:
-        """Give the record that counted before under a name, if any did."""
-        return self._counted.get(name)
+    def parts(
+        self, parts: Sequence[Part], rules: Rules,
+        merged: Callable[[Part, Mapping[str, Counted]], PartMerged],
+    ) -> list[PartMerged]:
+        """Give merged parts, those of before where their records are the same.
 
-    def keep_counted(self, counted: Iterable[Counted]) -> None:
-        """Keep what counts now, and nothing else."""
-        self._counted = {one.name: one for one in counted}
+        Parameters
+        ----------
+        parts : sequence of Part
+            All records.
+        rules : Rules
+            What they are merged by.
+        merged : callable
+            Merges a part; it is told what counted before in those that are not the same.
+        """
+        known = self._parts
+        same = {part.devices for part in parts
+                if part.devices in known and rules == self._rules
+                and known[part.devices][0].is_same(part)}
+        before = {one.name: one for devices, (_, old) in known.items() if devices not in same
+                  for one in old.counted}
+        self._rules = rules
+        self._parts = {
+            part.devices: known[part.devices] if part.devices in same
+            else (part, merged(part, before)) for part in parts}
+        return [one for _, one in self._parts.values()]
+
+    def in_time(self, counted: Sequence[Counted]) -> tuple[Counted, ...]:
+        """Give counted records by time; those that were there before stand in order already.
+
+        Parameters
+        ----------
+        counted : sequence of Counted
+            All that counts, in any order.
+        """
+        now = set(map(id, counted))
+        known = set(map(id, self._in_time))
+        found = [one for one in self._in_time if id(one) in now]
+        new = sorted((one for one in counted if id(one) not in known), key=IN_TIME)
+        if len(new) > _FEW:
+            found = sorted(found + new, key=IN_TIME)
+        else:
+            for one in new:
+                bisect.insort(found, one, key=IN_TIME)
+        self._in_time = tuple(found)
+        return self._in_time
+
+    def each(self, what: str, made_of: Mapping[str, MadeOf], make: Callable[[str], T]
+             ) -> dict[str, T]:
+        """Give things by name, those of before where they are made of the same.
+
+        Parameters
+        ----------
+        what : str
+            Of what kind they are.
+        made_of : mapping
+            By name, what each is made of.
+        make : callable
+            Makes the one of a name.
+
+        Returns
+        -------
+        dict
+            By name, in the order of `made_of`.
+        """
+        before = self._made.get(what, {})
+        now: dict[str, tuple[MadeOf, T]] = {}
+        for name, (parts, value) in made_of.items():
+            known = before.get(name)
+            if known is None or known[0][1] != value or not all_same(known[0][0], parts):
+                known = (parts, value), make(name)
+            now[name] = known
+        self._made[what] = now
+        return {name: one for name, (_, one) in now.items()}
+
+    def seen(self, what: str, counted: Iterable[Counted], make: Callable[[Counted], T]
+             ) -> tuple[T, ...]:
+        """Give what is seen in counted records, what was seen before where a record is the same.
+
+        Parameters
+        ----------
+        what : str
+            Of what kind it is; a kind is always made by the same rule.
+        counted : iterable of Counted
+            Of different names.
+        make : callable
+            Makes it of the record alone.
+        """
+        before = self._seen.get(what, {})
+        now: dict[str, tuple[Counted, T]] = {}
+        for one in counted:
+            known = before.get(one.name)
+            now[one.name] = known if known is not None and known[0] is one else (one, make(one))
+        self._seen[what] = now
+        return tuple(made for _, made in now.values())
 
     def bags(
-        self, counted: Iterable[Counted], confirmed: Callable[[Counted], str | None],
-        seen: Callable[[Counted, str | None], BagSeen],
+        self, counted: Iterable[Counted], confirmed: Mapping[str, object],
+        cell_of: Callable[[Counted], str | None], make: Callable[[Counted, str | None], BagSeen],
     ) -> tuple[BagSeen, ...]:
         """Give bags as seen, those of before where record and confirmed cell are the same.
 
@@ -35,16 +143,23 @@ class Again:
         ----------
         counted : iterable of Counted
             Counting bags.
-        confirmed : callable
-            Gives the cell confirmed at a record.
-        seen : callable
+        confirmed : mapping
+            What was confirmed on each phone.
+        cell_of : callable
+            Gives the cell confirmed at a record, by that of its phone alone.
+        make : callable
             Makes a bag of a record and that cell.
         """
-        before, self._bags = self._bags, {}
+        before: dict[str, tuple[Counted, BagSeen]] = self._seen.get("bag", {})
+        now: dict[str, tuple[Counted, BagSeen]] = {}
+        moved = {device for device in self._confirmed.keys() | confirmed.keys()
+                 if self._confirmed.get(device) != confirmed.get(device)}
         for one in counted:
-            cell = confirmed(one)
             known = before.get(one.name)
-            if known is None or known[0] is not one or known[1].confirmed != cell:
-                known = (one, seen(one, cell))
-            self._bags[one.name] = known
-        return tuple(bag for _, bag in self._bags.values())
+            if known is None or known[0] is not one or one.device in moved:
+                cell = cell_of(one)
+                if known is None or known[0] is not one or known[1].confirmed != cell:
+                    known = (one, make(one, cell))
+            now[one.name] = known
+        self._seen["bag"], self._confirmed = now, confirmed
+        return tuple(bag for _, bag in now.values())

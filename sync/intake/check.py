@@ -19,7 +19,6 @@ from fieldapp.record import (
     name_of,
     parse_line,
     problems,
-    split_name,
     sum_of,
     where_of,
 )
@@ -69,12 +68,17 @@ class Held:
     record: Mapping[str, Any]
     sealed: bool
 
+    @property
+    def device(self) -> str:
+        """Who numbered it."""
+        return self.name.rpartition(":")[0]
+
     @functools.cached_property
     def said(self) -> Said:
         """Who numbered it, and what it says of when and where it was noted; read once."""
         where = where_of(self.record)
-        return Said(*split_name(self.name), own_time(self.record), where,
-                    lag_of(self.record, where))
+        device, _, seq = self.name.rpartition(":")
+        return Said(device, int(seq), own_time(self.record), where, lag_of(self.record, where))
 
 
 @dataclasses.dataclass(frozen=True)

@@ -5,6 +5,7 @@ Rule 2: nothing is placed or weighed here; a place is still what the phone wrote
 """
 
 import bisect
+import operator
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
@@ -27,6 +28,7 @@ from sync.intake.seen import (
     PastPick,
     QuadratSeen,
     Spraying,
+    ThinnedSeen,
     WetSeen,
     WorkSeen,
 )
@@ -67,36 +69,49 @@ def events_of(
     """
     by_kind: dict[str, list[Counted]] = defaultdict(list)
     for one in counted:
-        by_kind[one.kind].append(one)
+        by_kind[one.record["kind"]].append(one)
     confirmed = _confirmed_cells(by_kind["outing"])
+    again = again or Again()
+    seen = again.seen
     return Events(
         quadrats=tuple(sorted(
-            [_quadrat(c) for c in by_kind["quadrat"]]
-            + [_bare(c) for c in by_kind["skip"] if c.record["why"] in {"pool", "scrub"}],
-            key=lambda seen: seen.order,
-        )),
+            seen("quadrat", by_kind["quadrat"], _quadrat)
+            + seen("skip", (c for c in by_kind["skip"] if c.record["why"] in {"pool", "scrub"}),
+                   _bare), key=operator.attrgetter("order"))),
         clips=_clips(by_kind["clip"]),
-        bags=(again or Again()).bags(
-            by_kind["bag"], lambda c: _confirmed_at(confirmed.get(c.device), c.seq), _bag),
-        lots=tuple(lot for c in by_kind["batch"] if (lot := _lot(c)) is not None),
+        bags=again.bags(
+            by_kind["bag"], confirmed, lambda c: _confirmed_at(confirmed.get(c.device), c.seq),
+            _bag),
+        lots=tuple(lot for lot in seen("lot", by_kind["batch"], _lot) if lot is not None),
         batch_sources=_batch_sources(by_kind["batch"]),
         past_picks=tuple(_past_pick(c, season_start) for c in by_kind["past_pick"]),
         finished=_finished(by_kind["outing"]),
         sprayings=tuple(_spraying(c) for c in by_kind["work"] if c.record["what"] == "sprayed"),
-        works=tuple(_work(c) for c in by_kind["work"]),
-        outings=tuple(
-            OutingSeen(c.name, c.at, c.day, c.device, c.seq, c.person, c.record["state"],
-                       c.record.get("role"))
-            for c in by_kind["outing"]
-        ),
+        works=seen("work", by_kind["work"], _work),
+        outings=seen("outing", by_kind["outing"], _outing),
         marks=tuple(by_kind["mark"]),
-        tracks=stored_tracks(by_kind["track"], tracks),
-        thinned=thinned_of(by_kind["track"]),
+        tracks=stored_tracks(by_kind["track"], tracks, again),
+        thinned=_thinned(by_kind["track"], again),
         rulings=tuple(by_kind["ruling"]),
-        wet=tuple(wet for c in by_kind["batch"] if (wet := _wet(c)) is not None),
+        wet=tuple(wet for wet in seen("wet", by_kind["batch"], _wet) if wet is not None),
         notices=tuple(_notice(c) for c in by_kind["notice"]),
-        batches=tuple(_batch(c) for c in by_kind["batch"]),
+        batches=seen("batch", by_kind["batch"], _batch),
     )
+
+
+def _outing(c: Counted) -> OutingSeen:
+    return OutingSeen(c.name, c.at, c.day, c.device, c.seq, c.person, c.record["state"],
+                      c.record.get("role"))
+
+
+def _thinned(tracks: Iterable[Counted], again: Again) -> dict[str, tuple[ThinnedSeen, ...]]:
+    by_device: dict[str, list[Counted]] = defaultdict(list)
+    for one in tracks:
+        if one.record.get("thinned") is not None:
+            by_device[one.device].append(one)
+    found = again.each("thinned", {device: (each, None) for device, each in by_device.items()},
+                       lambda device: thinned_of(by_device[device]).get(device, ()))
+    return {device: each for device, each in found.items() if each}
 
 
 def _quadrat(c: Counted) -> QuadratSeen:

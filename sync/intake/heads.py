@@ -10,7 +10,7 @@ Rule 3: a track that anything else names, or of whose name there is another, is 
 
 import dataclasses
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -58,7 +58,7 @@ class Tracks:
 
     def of(self, device: str) -> Heads:
         """Give the heads of a device, none where it has none."""
-        return self.by_device.get(device, _NONE)
+        return self.by_device.get(device, NO_HEADS)
 
     def find(self, name: str) -> np.void | None:
         """Give the head of a record's name; None where there is no such track."""
@@ -75,7 +75,7 @@ class Tracks:
         return _EPOCH + timedelta(milliseconds=int(head["at_ms"]))
 
 
-_NONE = np.empty(0, HEAD)
+NO_HEADS = np.empty(0, HEAD)
 NO_TRACKS = Tracks()
 
 
@@ -112,44 +112,65 @@ def head_of(record: Mapping[str, Any]) -> tuple[int, int, int, int, float, int] 
     return int(record["seq"]), at_ms, since_ms, until_ms, lag, len(at)
 
 
-def to_read(
-    tracks: Tracks, others: Iterable[Held], aside: Iterable[Aside], *, clock_off_s: float
-) -> dict[str, Ints]:
-    """Say which plain tracks must be read in full after all.
+def numbers_named(others: Iterable[Held]) -> dict[str, frozenset[int]]:
+    """Say which numbers some records bear or name, by device.
 
     Parameters
     ----------
-    tracks : Tracks
-        Numbers may stand twice in it.
     others : iterable of Held
-        All other records.
-    aside : iterable of Aside
-        Lines that wait.
+        Records that are no plain tracks.
+
+    Returns
+    -------
+    dict of str to frozenset of int
+        Their own and those in `of` and `instead_of`, of whatever device.
+    """
+    named: dict[str, set[int]] = defaultdict(set)
+    for one in others:
+        named[one.said.device].add(one.said.seq)
+        for field in ("of", "instead_of"):
+            if field in one.record:
+                _note(named, one.record[field])
+    return {device: frozenset(numbers) for device, numbers in named.items()}
+
+
+def numbers_waiting(aside: Iterable[Aside]) -> dict[str, frozenset[int]]:
+    """Say which numbers lines that wait bear, by device."""
+    named: dict[str, set[int]] = defaultdict(set)
+    for line in aside:
+        _note(named, line.name)
+    return {device: frozenset(numbers) for device, numbers in named.items()}
+
+
+def to_read(
+    device: str, heads: Heads, others: Sequence[Held], named: Iterable[Collection[int]], *,
+    clock_off_s: float,
+) -> Ints:
+    """Say which plain tracks of a device must be read in full after all.
+
+    Parameters
+    ----------
+    device : str
+        Whose.
+    heads : Heads
+        Of its plain tracks, by number; numbers may stand twice.
+    others : sequence of Held
+        All other records of it.
+    named : iterable of collection of int
+        Its numbers that its own or other records and lines bear or name.
     clock_off_s : float
         The most by which phone and satellite time may differ. [s]
 
     Returns
     -------
-    dict of str to array of int64
-        Numbers by device: those that another record or line names, those that are there twice,
-        and those whose time is mended.
+    array of int64
+        Numbers: those that are named, those that are there twice, and those whose time may be
+        mended.
     """
-    named: dict[str, set[int]] = defaultdict(set)
-    lags: dict[str, dict[int, float]] = defaultdict(dict)
-    for one in others:
-        for name in (one.name, one.record.get("of"), one.record.get("instead_of")):
-            _note(named, name)
-        if one.said.lag_s is not None:
-            lags[one.said.device][one.said.seq] = one.said.lag_s
-    for line in aside:
-        _note(named, line.name)
-    return {
-        device: np.unique(heads["seq"][
-            _doubled(heads["seq"])
-            | np.isin(heads["seq"], np.fromiter(named.get(device, ()), np.int64))
-            | _mended(device, heads, lags.get(device, {}), clock_off_s)])
-        for device, heads in tracks.by_device.items()
-    }
+    names = np.concatenate([_NO_NUMBERS, *(np.fromiter(one, np.int64) for one in named)])
+    return np.unique(heads["seq"][
+        _doubled(heads["seq"]) | np.isin(heads["seq"], names)
+        | _mended(device, heads, others, clock_off_s)])
 
 
 def _doubled(seq: Ints) -> npt.NDArray[np.bool_]:
@@ -159,14 +180,20 @@ def _doubled(seq: Ints) -> npt.NDArray[np.bool_]:
 
 
 def _mended(
-    device: str, heads: Heads, lags: Mapping[int, float], clock_off_s: float
+    device: str, heads: Heads, others: Sequence[Held], clock_off_s: float
 ) -> npt.NDArray[np.bool_]:
-    """Say of which heads the time is mended: the nearest number's clock is too far off."""
+    """Say of which heads the time may be mended: the nearest number's clock is too far off.
+
+    Of a number with two contents it is not known here which counts: who goes by it is read.
+    """
     if not is_phone(device):
         return np.zeros(len(heads), np.bool_)
+    lags = [(one.said.seq, one.said.lag_s) for one in others if one.said.lag_s is not None]
     said = heads[~np.isnan(heads["lag_s"])]
-    numbers = np.append(said["seq"], np.fromiter(lags, np.int64, len(lags)))
-    known = np.append(said["lag_s"], np.fromiter(lags.values(), np.float64, len(lags)))
+    numbers = np.append(said["seq"], np.array([seq for seq, _ in lags], np.int64))
+    known = np.append(said["lag_s"], np.array([lag_s for _, lag_s in lags], np.float64))
+    every = np.sort(np.append(heads["seq"], np.array([one.said.seq for one in others], np.int64)))
+    known[np.isin(numbers, every[_doubled(every)])] = np.inf
     order = np.argsort(numbers, kind="stable")
     off: npt.NDArray[np.bool_] = (
         np.abs(nearest_lags(heads["seq"], numbers[order], known[order])) > clock_off_s)
@@ -179,11 +206,9 @@ def beside_of(heads: Heads) -> Beside:
     return Beside(heads["seq"], heads["at_ms"], said["seq"], said["lag_s"])
 
 
-def without(tracks: Tracks, read: Mapping[str, Ints]) -> Tracks:
+def without(heads: Heads, read: Ints) -> Heads:
     """Leave out the heads of tracks that are read in full."""
-    return dataclasses.replace(tracks, by_device={
-        device: kept for device, heads in tracks.by_device.items()
-        if len(kept := heads[~np.isin(heads["seq"], read.get(device, _NO_NUMBERS))])})
+    return heads[~np.isin(heads["seq"], read)] if len(read) else heads
 
 
 _NO_NUMBERS = np.empty(0, np.int64)

@@ -14,6 +14,7 @@ from datetime import date, datetime
 from typing import Protocol
 from zoneinfo import ZoneInfo
 
+from sync.intake.again import Again
 from sync.intake.clock import is_phone
 from sync.intake.seen import BagSeen, OutingSeen
 
@@ -59,6 +60,7 @@ def holes_in(
     numbers: Mapping[str, Sequence[int]],
     times: Timed,
     bags: Iterable[BagSeen],
+    again: Again | None = None,
 ) -> tuple[Hole, ...]:
     """Find the holes.
 
@@ -70,6 +72,8 @@ def holes_in(
         Mended times by record name.
     bags : iterable of BagSeen
         Counting bags, paper tallies among them.
+    again : Again, optional
+        Gaps that were found before; those of the same numbers are given again.
 
     Returns
     -------
@@ -81,11 +85,13 @@ def holes_in(
         if bag.covers is not None:
             device, low, high = bag.covers
             paper[device].append((low, high, bag.bags))
+    found = (again or Again()).each(
+        "gaps", {device: ((seqs,), None) for device, seqs in sorted(numbers.items())
+                 if is_phone(device)}, lambda device: gaps(numbers[device]))
     return tuple(
-        _hole(device, first, last, times, seqs, paper[device])
-        for device, seqs in sorted(numbers.items())
-        if is_phone(device)
-        for first, last in gaps(seqs)
+        _hole(device, first, last, times, numbers[device], paper[device])
+        for device, each in found.items()
+        for first, last in each
     )
 
 

@@ -8,22 +8,19 @@ Rule 3: a name with two contents counts once: sealed before unsealed, then the s
 import bisect
 import dataclasses
 import functools
-import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from typing import Any, Literal
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from fieldapp.record import is_known_kind, problems, split_name, where_of
+from fieldapp.record import split_name
 from sync.intake.again import Again
 from sync.intake.check import Aside, Held
-from sync.intake.clock import Timed, is_phone, mended_times
 from sync.intake.counted import Counted
-from sync.intake.counts import Judged, links_of, what_counts
-from sync.intake.heads import NO_TRACKS, Tracks, beside_of
+from sync.intake.heads import NO_TRACKS, Heads, Tracks
+from sync.intake.part import SAID_IN_TIME, Rules, Undone, merge_part
+from sync.intake.parts import ByDevice, by_device, parts_of
 
 __all__ = ["Counted", "Merged", "Times", "Undone", "merge"]
 
@@ -65,25 +62,6 @@ class Times:
         """Give the time of a record; None of one that is not there or has none."""
         head = None if name in self._read else self._tracks.find(name)
         return self._read.get(name) if head is None else self._tracks.at(head)
-
-
-@dataclasses.dataclass(frozen=True)
-class Undone:
-    """A sound record that does not count, and why.
-
-    Attributes
-    ----------
-    said : Counted
-        The record as it would count: with the time, person and place of the first it stands for.
-    how : {"mended", "void", "paper"}
-        Another stands in for it, a void takes it away, or a paper count whose records came.
-    by : str
-        The record that did it; of a paper count the phone whose records came.
-    """
-
-    said: Counted
-    how: Literal["mended", "void", "paper"]
-    by: str
 
 
 @dataclasses.dataclass(frozen=True)
@@ -157,110 +135,67 @@ def merge(
     Merged
         The records that count, and the numbers that were received.
     """
-    lines = tuple(aside)
-    chosen, twice = _one_of_each(held)
-    waiting = _readable_aside(lines, chosen)
-    times = _times(chosen.values(), clock_off_s, tracks)
-    waiting_times = _times(
-        (*waiting.values(), *chosen.values()), clock_off_s, tracks) if waiting else {}
-    said, waits = ({name: one.record for name, one in each.items()} for each in (chosen, waiting))
-    links = links_of(said, waits)
-    again = again or Again()
-    view = _View(chosen, waits, {**waiting_times, **times}, links, ZoneInfo(zone), aliases or {},
-                 again)
-    numbers = _numbers(chosen.values(), lines, tracks)
-    judged = what_counts(said, links)
-    counted = [view.counted(name) for name in judged.counts]
-    again.keep_counted(counted)
-    overtaken = [c for c in counted if _paper_overtaken(c, numbers)]
-    kept = [c for c in counted if not _paper_overtaken(c, numbers)] if overtaken else counted
-    kept.sort(key=_in_time)
+    rules, again = Rules(zone, clock_off_s, dict(aliases or {})), again or Again()
+    every = by_device(held, aside)
+    parts = again.parts(
+        parts_of(every, tracks), rules, lambda part, before: merge_part(
+            part, rules, tracks, before))
+    numbers = _numbers(every, tracks, again)
+    overtaken = [c for part in parts for c in part.papers if _paper_overtaken(c, numbers)]
+    gone = {one.name for one in overtaken}
+    counted = again.in_time(
+        [one for part in parts for one in part.counted if not gone or one.name not in gone])
     undone = [Undone(c, "paper", c.record["covers"][0]) for c in overtaken]
-    undone += view.taken_back(judged)
-    undone.sort(key=lambda one: _in_time(one.said))
+    undone += [one for part in parts for one in part.undone]
+    times: dict[str, datetime] = {}
+    twice: dict[str, tuple[str, ...]] = {}
+    for part in parts:
+        times |= part.times
+        twice |= part.twice
     return Merged(
-        tuple(kept), numbers, Times({n: t.at for n, t in times.items()}, tracks), twice,
-        tuple(undone), _with_aliases(tracks, aliases or {}))
+        counted, numbers, Times(times, tracks), dict(sorted(twice.items())),
+        tuple(sorted(undone, key=SAID_IN_TIME)), _with_aliases(tracks, rules.aliases, again))
 
 
-def _with_aliases(tracks: Tracks, aliases: Mapping[tuple[str, str], str]) -> Tracks:
+def _with_aliases(
+    tracks: Tracks, aliases: Mapping[tuple[str, str], str], again: Again
+) -> Tracks:
     """Give the tracks with the person code of whoever a letter stands for."""
-    if not any(device in tracks.by_device for device, _ in aliases):
-        return tracks
     people = list(tracks.people)
-    by_device = dict(tracks.by_device)
+    swaps: dict[str, list[tuple[int, int]]] = defaultdict(list)
     for (device, letter), code in aliases.items():
-        if device in by_device and letter in tracks.people:
-            mine = by_device[device] = by_device[device].copy()
-            mine["person"][tracks.by_device[device]["person"] == people.index(letter)] = (
-                len(people))
-            people.append(code)
-    return dataclasses.replace(tracks, people=tuple(people), by_device=by_device)
+        if device in tracks.by_device and letter in tracks.people:
+            if code not in people:
+                people.append(code)
+            swaps[device].append((people.index(letter), people.index(code)))
+
+    def swapped(device: str) -> Heads:
+        heads = tracks.of(device)
+        mine = heads.copy()
+        for letter, code in swaps[device]:
+            mine["person"][heads["person"] == letter] = code
+        return mine
+
+    swapped_of = again.each(
+        "aliases", {device: ((tracks.of(device),), tuple(each))
+                    for device, each in swaps.items()}, swapped)
+    return dataclasses.replace(
+        tracks, people=tuple(people), by_device={**tracks.by_device, **swapped_of}
+    ) if swaps else tracks
 
 
-def _in_time(one: Counted) -> tuple[datetime, str, int, str]:
-    return one.at, one.device, one.seq, one.name
+def _numbers(every: ByDevice, tracks: Tracks, again: Again) -> dict[str, tuple[int, ...]]:
+    def of(device: str) -> tuple[int, ...]:
+        own = {one.said.seq for one in every.held.get(device, ())}
+        own.update(split_name(str(line.name))[1] for line in every.lines.get(device, ()))
+        return tuple(np.sort(np.append(
+            tracks.of(device)["seq"], np.fromiter(own, np.int64, len(own)))).tolist())
 
-
-def _one_of_each(held: Iterable[Held]) -> tuple[dict[str, Held], dict[str, tuple[str, ...]]]:
-    chosen: dict[str, Held] = {}
-    sums: dict[str, set[str]] = {}
-    for one in held:
-        other = chosen.setdefault(one.name, one)
-        if other is not one:
-            sums.setdefault(one.name, {other.total}).add(one.total)
-            chosen[one.name] = min(other, one, key=lambda each: (not each.sealed, each.total))
-    twice = {name: tuple(sorted(each)) for name, each in sorted(sums.items()) if len(each) > 1}
-    return chosen, twice
-
-
-def _readable_aside(aside: Iterable[Aside], chosen: Mapping[str, object]) -> dict[str, Held]:
-    """Read what can be read of lines that wait, so that a mend can take their time and place."""
-    waiting: dict[str, Held] = {}
-    for one in sorted(aside, key=lambda a: a.raw):
-        if one.name is None or one.name in chosen or one.name in waiting:
-            continue
-        try:
-            record = json.loads(one.raw)
-        except (ValueError, RecursionError):
-            record = None
-        waiting[one.name] = Held(
-            one.name, "", record if isinstance(record, dict) else {}, sealed=False)
-    return waiting
-
-
-def _times(said: Iterable[Held], clock_off_s: float, tracks: Tracks) -> dict[str, Timed]:
-    """Mend the times of records of many devices, by name."""
-    own: dict[str, dict[int, datetime]] = defaultdict(dict)
-    lags: dict[str, dict[int, float]] = defaultdict(dict)
-    for one in said:
-        device, seq, at, _, lag_s = one.said
-        if at is not None:
-            own[device][seq] = at
-        if lag_s is not None:
-            lags[device][seq] = lag_s
-    return {
-        f"{device}:{seq}": timed
-        for device, mine in own.items()
-        for seq, timed in mended_times(
-            mine, lags[device], phone=is_phone(device), clock_off_s=clock_off_s,
-            beside=beside_of(tracks.of(device)),
-        ).items()
-    }
-
-
-def _numbers(
-    chosen: Iterable[Held], aside: Iterable[Aside], tracks: Tracks
-) -> dict[str, tuple[int, ...]]:
-    by_device: dict[str, set[int]] = defaultdict(set)
-    for device, seq in (*(one.said[:2] for one in chosen),
-                        *(split_name(one.name) for one in aside if one.name is not None)):
-        by_device[device].add(seq)
-    return {
-        device: tuple(np.sort(np.append(
-            tracks.of(device)["seq"],
-            np.fromiter(by_device[device], np.int64, len(by_device[device])))).tolist())
-        for device in sorted({*by_device, *tracks.by_device})}
+    return again.each("numbers", {
+        device: ((*every.held.get(device, ()), tracks.of(device)),
+                 tuple(line.name for line in every.lines.get(device, ())))
+        for device in sorted(every.held.keys() | every.lines.keys() | tracks.by_device.keys())
+    }, of)
 
 
 def _paper_overtaken(counted: Counted, numbers: Mapping[str, Sequence[int]]) -> bool:
@@ -272,82 +207,3 @@ def _paper_overtaken(counted: Counted, numbers: Mapping[str, Sequence[int]]) -> 
     received = numbers.get(device, ())
     place = bisect.bisect_left(received, first)
     return place < len(received) and received[place] <= last
-
-
-@dataclasses.dataclass(frozen=True)
-class _View:
-    """What is needed to see a record as the first one it stands for."""
-
-    chosen: Mapping[str, Held]
-    waiting: Mapping[str, Mapping[str, Any]]
-    times: Mapping[str, Timed]
-    links: Mapping[str, str]
-    zone: ZoneInfo
-    aliases: Mapping[tuple[str, str], str]
-    again: Again
-
-    def counted(self, name: str) -> Counted:
-        first = sound = name
-        while first in self.links:
-            first = self.links[first]
-            sound = first if first in self.chosen else sound
-        origin = self.chosen[sound]
-        person, where = origin.record["person"], origin.said.where
-        if first != sound:
-            mended = self._mended(first, sound)
-            person, where = mended["person"], where_of(mended)
-        timed = self.times.get(first) or self.times[sound]
-        device, seq = origin.said[:2] if first == sound else split_name(first)
-        record, person = self._with_alias(name), self._person(device, person)
-        known = self.again.counted(name)
-        if known is not None and known.record is record and known.where is where and (
-                known.at, known.person, known.device, known.seq, known.lag_s) == (
-                timed.at, person, device, seq, timed.lag_s) and (
-                known.day == timed.at.astimezone(self.zone).date()):
-            return known
-        return Counted(
-            name=name,
-            record=record,
-            at=timed.at,
-            day=timed.at.astimezone(self.zone).date(),
-            person=person,
-            where=where,
-            device=device,
-            seq=seq,
-            lag_s=timed.lag_s,
-        )
-
-    def taken_back(self, judged: Judged) -> list[Undone]:
-        """Give the records that a void or another record takes away."""
-        stands = {first: name for name, first in judged.first_of.items()}
-        found = []
-        for name, one in self.chosen.items():
-            record = one.record
-            if (name in judged.first_of or record["kind"] == "void"
-                    or not is_known_kind(record)):
-                continue
-            said = self.counted(name)
-            other = stands.get(f"{said.device}:{said.seq}")
-            if other is not None:
-                found.append(Undone(said, "mended", other))
-            elif name in judged.voided:
-                found.append(Undone(said, "void", judged.voided[name]))
-        return found
-
-    def _person(self, device: str, code: str) -> str:
-        return self.aliases.get((device, code), code)
-
-    def _with_alias(self, name: str) -> Mapping[str, Any]:
-        """Give a record with the person code of whoever a letter in `for` stands for."""
-        record = self.chosen[name].record
-        whose = record.get("for") if record["kind"] == "bag" else None
-        if whose is None or self._person(split_name(name)[0], whose) == whose:
-            return record
-        return {**record, "for": self._person(split_name(name)[0], whose)}
-
-    def _mended(self, first: str, sound: str) -> Mapping[str, Any]:
-        """Take place and person of a waiting record where they can be read."""
-        own, said = self.chosen[sound].record, self.waiting[first]
-        readable = {key: said[key] for key in ("person", "where") if key in said}
-        wrong = {p.field for p in problems({**own, **readable})}
-        return {**own, **{k: v for k, v in readable.items() if k not in wrong}}

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from sync.intake.again import Again
 from sync.intake.counted import Counted
 from sync.intake.fixes import joined, ms_of, points_of, tracks_of
 from sync.intake.heads import Tracks
@@ -40,7 +41,7 @@ class StoredTrack:
     seen : mapping of int to TrackSeen
         Those that are read, by place.
     read : callable
-        Gives the others, as of `Tracks`.
+        Gives the records in some rows.
     span_ms : (float, float)
         From when to when, both included. [ms since 1970]
     """
@@ -133,7 +134,9 @@ class StoredTrack:
 _NO_FIXES = TrackSeen(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
 
 
-def stored_tracks(records: Sequence[Counted], tracks: Tracks) -> dict[str, Track]:
+def stored_tracks(
+    records: Sequence[Counted], tracks: Tracks, again: Again | None = None
+) -> dict[str, Track]:
     """Put the tracks of each phone or receiver together, read or not.
 
     Parameters
@@ -142,24 +145,29 @@ def stored_tracks(records: Sequence[Counted], tracks: Tracks) -> dict[str, Track
         Counting tracks that are read, in the order in which they were noted.
     tracks : Tracks
         Counting tracks that are not.
+    again : Again, optional
+        What was put together before; what is the same is given again.
 
     Returns
     -------
     dict of str to Track
         By device, none without a fix.
     """
-    found: dict[str, Track] = {}
-    read: dict[str, list[Counted]] = defaultdict(list)
+    own: dict[str, list[Counted]] = defaultdict(list)
     for one in records:
-        read[one.device].append(one)
-    for device in sorted({*read, *tracks.by_device}):
-        own = [one for one in read.get(device, ())
-               if one.record.get("thinned") is None and one.record.get("dt_ms") is not None]
+        if one.record.get("thinned") is None and one.record.get("dt_ms") is not None:
+            own[one.device].append(one)
+
+    def track(device: str) -> Track | None:
+        mine = own.get(device, [])
         if (tracks.of(device)["points"] > 0).any():
-            found[device] = _stored(device, own, tracks)
-        else:
-            found.update(tracks_of(own))
-    return found
+            return _stored(device, mine, tracks)
+        return tracks_of(mine).get(device)
+
+    found = (again or Again()).each("tracks", {
+        device: ((*own.get(device, ()), tracks.of(device)), tracks.read)
+        for device in sorted(own.keys() | tracks.by_device.keys())}, track)
+    return {device: each for device, each in found.items() if each is not None}
 
 
 def _stored(device: str, own: Iterable[Counted], tracks: Tracks) -> StoredTrack:

@@ -32,6 +32,7 @@ from sync.intake.heads import NO_TRACKS, Tracks
 from sync.intake.holes import Hole, holes_in
 from sync.intake.merge import Merged, merge
 from sync.intake.seen import ClipSeen, Events, QuadratSeen
+from sync.intake.sums import records_sum
 from sync.picks.presses import with_groups
 from sync.picks.sources import weighed_lots
 from sync.register.caps import block_may_take_kg
@@ -169,7 +170,7 @@ def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
         )
         for name, one in ground.cells.items()
     }
-    holes = holes_in(merged.numbers, merged.times, events.bags)
+    holes = holes_in(merged.numbers, merged.times, events.bags, inputs.again)
     permits = permits_today(known, events, crop, cells, grounds, on=on)
     measured = [name for name, one in crop.cells.items() if is_measured(one.readings)]
     return Register(
@@ -267,7 +268,8 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
     Returns
     -------
     dict of str to str
-        `block`, `settings`, `records` (SHA-256, hex) and `program`.
+        `block`, `settings`, `records` (SHA-256, hex; of the records device by device, as
+        `sync.intake.sums` says) and `program`.
     """
     block = dataclasses.asdict(inputs.block)
     # Names of people move no figure, and a sum of them could be guessed.
@@ -280,8 +282,7 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
     return {
         "block": sum_of_value(block),
         "settings": sum_of_value(dataclasses.asdict(inputs.tunables)),
-        "records": inputs.records_sum or sum_of_value(
-            sorted({(one.name, one.total) for one in inputs.held})),
+        "records": inputs.records_sum or records_sum(inputs.held, inputs.tracks),
         "program": inputs.program,
     }
 
