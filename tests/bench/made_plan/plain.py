@@ -95,12 +95,13 @@ def kept(way: Way, growth_times: float, *, years: int, cells: int, seed: int) ->
             squares.append(float(np.mean(crop**2)))
             vm = _error(m, squares, way)
             w = v / (v + vm)
-            b, v, cov = (1 - w) * b + w * m, (1 - w) ** 2 * v + w**2 * vm, (1 - w) * cov
+            b, v = (1 - w) * b + w * m, (1 - w) ** 2 * v + w**2 * vm
+            # Density is known here, which is all that a crop and a mark share once it is read.
+            cov = np.zeros(cells)
             if way.mark_moves:
                 c, seen = (seen * c + m) / (seen + 1), seen + 1
                 c = np.maximum(c, 0.5 * COMEBACK)
                 vc = _error(c, squares, way) / seen
-                cov = np.minimum(cov, vc)
         by = way.rates[number] if way.rates else (RATE, RATE_SD)
         pickable = _pickable(b, c, way.pickable)
         if way.share_seen:
