@@ -1,5 +1,6 @@
 """A register that has what former ones left is the one built alone, to the last byte."""
 
+import dataclasses
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
@@ -8,7 +9,9 @@ from hypothesis import strategies as st
 
 from sync.block import Permit, Rule
 from sync.crop.befores import Befores
+from sync.crop.chain import chain
 from sync.crop.kept import Kept
+from sync.geometry.swept import Fresh, Piece, Swept
 from sync.plan.watched import watched_of
 from sync.report.document import register_document, register_json
 
@@ -90,3 +93,40 @@ def test_register_after_register_says_what_it_says_alone(made, block, events, ch
             continue
         here = told(made, made.register(books, on, block, kept=kept))
         assert here == told(made, made.register(books, on, block))
+
+
+GONE = [("quadrat", 0, "A01", 60), ("quadrat", 0, "A02", 60), ("bags", 4, "A01", 320.0),
+        ("quadrat", 5, "A01", 5), ("bags", 8, "A02", 320.0)]
+
+
+@pytest.mark.parametrize("lists", [
+    (GONE, [one for one in GONE if one[0] != "bags" or one[2] == "A02"]),
+    ([one for one in GONE if one[0] != "bags"], GONE),
+    (GONE, [*GONE, ("sprayed", 4, "A01", 0)]),
+    (GONE, [*GONE, ("walked", 4, "A01", 0)]),
+], ids=["a rest is gone", "rests came", "ground was held", "somebody walked there"])
+def test_what_comes_late_of_former_days_is_told_as_if_it_had_been_there(made, block, lists):
+    """Picks of a later day are judged by it: a reading at rest, and the ground of that day."""
+    kept, on = Kept(), FIRST + timedelta(days=STEP * 10)
+    said = []
+    for events in lists:
+        books = books_of(made, events)
+        said.append(told(made, made.register(books, on, block, kept=kept)))
+        assert said[-1] == told(made, made.register(books, on, block))
+    assert said[0] != said[1]
+
+
+def test_ground_swept_otherwise_is_judged_anew(made):
+    """The share of a cell that hands went over tells a touch from a pick."""
+    on = FIRST + timedelta(days=STEP * 10)
+    found = made.register(books_of(made, GONE), on)
+    day = found.crop.cells["A01"].picks[0].made.first
+    fresh = Fresh(Piece("A01", day, (0.0, "p1"), None, 5000.0), 5000.0)
+    more = dataclasses.replace(found.known, swept=Swept({"A01": (fresh,)}))
+
+    found.known.kept.turn()
+    shares = [chain(known, found.crop.ground, until=on).cells["A01"].picks[0].swept_share
+              for known in (more, found.known)]
+    assert shares == [pytest.approx(0.5, rel=0.01), None]
+    before = Befores(more).cell("A01", found.crop.ground, until=day)
+    assert before.picks[0].swept_share == pytest.approx(0.5, rel=0.01)
