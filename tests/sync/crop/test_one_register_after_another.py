@@ -69,13 +69,14 @@ def told(made, register):
     flags = tuple(made.flags(register).values())
     befores = Befores(register.known)
     before = [
-        (found.rule, found.picks, found.takings, found.readings, found.growth,
+        (found.open_m2, found.rule, found.picks, found.takings, found.readings, found.growth,
          repr(found.walked))
         for cell, one in register.crop.cells.items() for pick in one.picks
         if (found := befores.cell(cell, register.grounds.on(pick.made.first),
                                   until=pick.made.first - timedelta(days=1),
                                   rules_of=pick.made.first)) is not None]
-    return (register_json(register_document(register, flags)), repr(watched_of(register)), before)
+    return (register_json(register_document(register, flags)), repr(watched_of(register)), before,
+            [one.picks for one in register.crop.cells.values()])
 
 
 @settings(max_examples=30, deadline=None)
