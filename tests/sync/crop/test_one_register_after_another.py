@@ -118,10 +118,15 @@ GONE = [*READ, LAST, FORMER]
     (READ, GONE),
     (GONE, [*GONE, ("sprayed", 4, "A01", 0)]),
     (GONE, [*GONE, ("walked", 4, "A01", 0)]),
-], ids=["a rest is gone", "rests came", "ground was held", "somebody walked there"])
+    (GONE, [*READ, ("bags", 8, "A02", 160.0), FORMER]),
+    *((  # both cells have come back; what one of them teaches is another
+        [*GONE, ("quadrat", 24, "A01", 40), ("quadrat", 24, "A02", 45)],
+        [*GONE, ("quadrat", 24, "A01", 40), ("quadrat", 24, "A02", cover)]) for cover in (30, 90)),
+], ids=["a rest is gone", "rests came", "ground was held", "somebody walked there",
+        "less was picked", "less came back", "more came back"])
 def test_what_comes_late_of_former_days_is_told_as_if_it_had_been_there(made, block, lists):
     """Picks of a later day are judged by it: a reading at rest, and the ground of that day."""
-    kept, on = Kept(), FIRST + timedelta(days=STEP * 10)
+    kept, on = Kept(), FIRST + timedelta(days=STEP * 26)
     said = []
     for events in lists:
         books = books_of(made, events)
