@@ -21,13 +21,13 @@ from sync.crop.walk import Growth
 from sync.crop.walked import Walked
 from sync.geometry.before import TrodBefore
 from sync.picks.bags import Bags
+from sync.picks.cell_bags import CellBags
 from sync.picks.day_bags import DayBags
 from sync.picks.kilos import KgPerBag
 from sync.picks.made import Kg
 from sync.picks.once import Once
 from sync.picks.presses import Numbered
 from sync.picks.sources import WeighedLot
-from sync.picks.takings import CellBags
 from sync.settings import Tunables
 from sync.survey.density import Densities
 from sync.survey.observers import Observers

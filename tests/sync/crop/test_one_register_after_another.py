@@ -1,5 +1,6 @@
 """A register that has what former ones left is the one built alone, to the last byte."""
 
+import dataclasses
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
@@ -8,7 +9,9 @@ from hypothesis import strategies as st
 
 from sync.block import Permit, Rule
 from sync.crop.befores import Befores
+from sync.crop.chain import chain
 from sync.crop.kept import Kept
+from sync.geometry.swept import Fresh, Piece, Swept
 from sync.plan.watched import watched_of
 from sync.report.document import register_document, register_json
 
@@ -37,28 +40,39 @@ def block(made):
 
 
 def books_of(made, events):
+    """Note the events, each under numbers of its own, whatever the others are."""
     shed, phone = made.Book(), made.Book("p1-aaaa")
-    for number, (what, step, cell, value) in enumerate(events):
-        day = FIRST + timedelta(days=STEP * step)
-        if what == "bags":
-            shed.bags(day, cell, value, pile=f"P-{cell}")
-        elif what == "quadrat":
-            shed.quadrat(day, cell, value)
-        elif what == "again" and shed.read.get(cell):
-            shed.note("quadrat", day, "SL", plot=f"{cell}-{shed.read[cell]}", when="survey",
-                      again=True, side_m=0.5, cover_pct=value, depth_mm=[100, 80])
-        elif what == "dried":
-            shed.note("batch", day, batch=f"L{number}", stage="dried", bags=value,
-                      dry_kg=6.5 * value + number, **{"from": [f"P-{cell}"]})
-        elif what == "walked":
-            x = 100.0 * "ABC".index(cell[0]) + 50.0
-            made.stood(phone, datetime.combine(day, time(8), UTC), x, cell=cell)
-        elif what == "typed":
-            shed.note("past_pick", day, "O", cell=cell, **{"from": day.isoformat(),
-                      "to": (day + timedelta(days=2)).isoformat(), "dry_kg": value})
-        elif what == "sprayed":
-            shed.note("work", day, "O", what="sprayed", cells=[cell], hold_days=30)
+    for number, event in enumerate(events):
+        before = len(shed.kept), len(phone.kept)
+        if event is not None:
+            note(made, shed, phone, number, event)
+        for book, count in zip((shed, phone), before, strict=True):
+            for place, record in enumerate(book.kept[count:]):
+                record["seq"] = 100 * number + place + 1
     return [book for book in (shed, phone) if book.kept]
+
+
+def note(made, shed, phone, number, event):
+    what, step, cell, value = event
+    day = FIRST + timedelta(days=STEP * step)
+    if what == "bags":
+        shed.bags(day, cell, value, pile=f"P-{cell}")
+    elif what == "quadrat":
+        shed.quadrat(day, cell, value)
+    elif what == "again" and shed.read.get(cell):
+        shed.note("quadrat", day, "SL", plot=f"{cell}-{shed.read[cell]}", when="survey",
+                  again=True, side_m=0.5, cover_pct=value, depth_mm=[100, 80])
+    elif what == "dried":
+        shed.note("batch", day, batch=f"L{number}", stage="dried", bags=value,
+                  dry_kg=6.5 * value + number, **{"from": [f"P-{cell}"]})
+    elif what == "walked":
+        x = 100.0 * "ABC".index(cell[0]) + 50.0
+        made.stood(phone, datetime.combine(day, time(8), UTC), x, cell=cell)
+    elif what == "typed":
+        shed.note("past_pick", day, "O", cell=cell, **{"from": day.isoformat(),
+                  "to": (day + timedelta(days=2)).isoformat(), "dry_kg": value})
+    elif what == "sprayed":
+        shed.note("work", day, "O", what="sprayed", cells=[cell], hold_days=30)
 
 
 def told(made, register):
@@ -66,27 +80,72 @@ def told(made, register):
     flags = tuple(made.flags(register).values())
     befores = Befores(register.known)
     before = [
-        (found.rule, found.picks, found.takings, found.readings, found.growth,
+        (found.open_m2, found.rule, found.picks, found.takings, found.readings, found.growth,
          repr(found.walked))
         for cell, one in register.crop.cells.items() for pick in one.picks
         if (found := befores.cell(cell, register.grounds.on(pick.made.first),
                                   until=pick.made.first - timedelta(days=1),
                                   rules_of=pick.made.first)) is not None]
-    return (register_json(register_document(register, flags)), repr(watched_of(register)), before)
+    return (register_json(register_document(register, flags)), repr(watched_of(register)), before,
+            [one.picks for one in register.crop.cells.values()])
 
 
 @settings(max_examples=30, deadline=None)
 @given(events=EVENTS, changes=st.lists(
-    st.tuples(st.integers(0, 23), EVENT, st.integers(0, 2)), min_size=1, max_size=3))
+    st.tuples(st.integers(0, 23), st.one_of(st.none(), EVENT), st.integers(0, 1)),
+    min_size=1, max_size=3))
 def test_register_after_register_says_what_it_says_alone(made, block, events, changes):
     """One thing after another comes, is gone, or is another; the day goes on or stays."""
     kept, step = Kept(), STEPS + 2
-    for place, event, days in (None, None, 0), *changes:
-        if event is not None:
-            events = [*events[:place], event, *events[place + days:]]
-            step += days
+    for place, event, steps in (None, None, 0), *changes:
+        if place is not None:
+            events = [*events[:place], event, *events[place + 1:]]
+            step += steps
         on, books = FIRST + timedelta(days=STEP * step), books_of(made, events)
         if not books:
             continue
         here = told(made, made.register(books, on, block, kept=kept))
         assert here == told(made, made.register(books, on, block))
+
+
+READ = [("quadrat", 0, "A01", 60), ("quadrat", 0, "A02", 60), ("quadrat", 5, "A01", 5)]
+LAST, FORMER = ("bags", 8, "A02", 320.0), ("bags", 4, "A01", 320.0)
+GONE = [*READ, LAST, FORMER]
+
+
+@pytest.mark.parametrize("lists", [
+    (GONE, [*READ, LAST]),
+    (READ, GONE),
+    (GONE, [*GONE, ("sprayed", 4, "A01", 0)]),
+    (GONE, [*GONE, ("walked", 4, "A01", 0)]),
+    (GONE, [*READ, ("bags", 8, "A02", 160.0), FORMER]),
+    *((  # both cells have come back; what one of them teaches is another
+        [*GONE, ("quadrat", 24, "A01", 40), ("quadrat", 24, "A02", 45)],
+        [*GONE, ("quadrat", 24, "A01", 40), ("quadrat", 24, "A02", cover)]) for cover in (30, 90)),
+], ids=["a rest is gone", "rests came", "ground was held", "somebody walked there",
+        "less was picked", "less came back", "more came back"])
+def test_what_comes_late_of_former_days_is_told_as_if_it_had_been_there(made, block, lists):
+    """Picks of a later day are judged by it: a reading at rest, and the ground of that day."""
+    kept, on = Kept(), FIRST + timedelta(days=STEP * 26)
+    said = []
+    for events in lists:
+        books = books_of(made, events)
+        said.append(told(made, made.register(books, on, block, kept=kept)))
+        assert said[-1] == told(made, made.register(books, on, block))
+    assert said[0] != said[1]
+
+
+def test_ground_swept_otherwise_is_judged_anew(made):
+    """The share of a cell that hands went over tells a touch from a pick."""
+    on = FIRST + timedelta(days=STEP * 10)
+    found = made.register(books_of(made, GONE), on)
+    day = found.crop.cells["A01"].picks[0].made.first
+    fresh = Fresh(Piece("A01", day, (0.0, "p1"), None, 5000.0), 5000.0)
+    more = dataclasses.replace(found.known, swept=Swept({"A01": (fresh,)}))
+
+    found.known.kept.turn()
+    shares = [chain(known, found.crop.ground, until=on).cells["A01"].picks[0].swept_share
+              for known in (more, found.known)]
+    assert shares == [pytest.approx(0.5, rel=0.01), None]
+    before = Befores(more).cell("A01", found.crop.ground, until=day)
+    assert before.picks[0].swept_share == pytest.approx(0.5, rel=0.01)

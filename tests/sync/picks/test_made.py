@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sync.block import BagType, Block, Grid, Rule
 from sync.geometry.placed import Placed
 from sync.intake.seen import BagSeen, LotSeen, PastPick
-from sync.picks.bags import group_shares, kg_of
+from sync.picks.bags import Bags, JoinedBags, group_shares, kg_of
 from sync.picks.sources import weighed_lots, weights_of
 from sync.picks.takings import takings_of
 from sync.settings import Tunables
@@ -219,3 +219,22 @@ def test_2026_11_25_few_lots_know_the_spread_of_bags_badly_and_the_range_says_so
     assert found.variance > 0.0
     assumed = kg_of(presses, "B02", weights(), BLOCK)
     assert assumed.df == math.inf
+
+
+@given(st.lists(st.tuples(
+    st.integers(0, 2), st.integers(0, 3), st.sampled_from([None, "A", "B"]),
+    st.sampled_from(["sack", "bale"]), st.sampled_from([0.0, 0.3, 1.0]),
+    st.sampled_from([0.5, 1.0, 2.5])), min_size=1, max_size=14), st.booleans())
+def test_the_bags_of_days_sorted_apart_weigh_what_they_weigh_together(seen, over_midnight):
+    """To the last bit, though a group goes on after midnight."""
+    seen.sort(key=lambda one: one[0])
+    presses = [
+        placed(seq, bags, {"B02": chance, "C02": 1.0 - chance}, day=DAY + timedelta(days=day),
+               group=group if over_midnight else 10 * day + group, pile=pile, kind=kind)
+        for seq, (day, group, pile, kind, chance, bags) in enumerate(seen)]
+    by_day = [[one for one in presses if one.bag.day == day]
+              for day in sorted({one.bag.day for one in presses})]
+    by = weights(lot_of(presses, 60.0, 333.3))
+    joined = JoinedBags([Bags(each, "B02", BLOCK) for each in by_day], presses, "B02", BLOCK)
+
+    assert joined.kg(by) == Bags(presses, "B02", BLOCK).kg(by)
