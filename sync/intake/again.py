@@ -75,9 +75,9 @@ class Again:
         now = set(map(id, counted))
         known = set(map(id, self._in_time))
         found = [one for one in self._in_time if id(one) in now]
-        new = sorted((one for one in counted if id(one) not in known), key=IN_TIME)
+        new = [one for one in counted if id(one) not in known]
         if len(new) > _FEW:
-            found = sorted(found + new, key=IN_TIME)
+            found = sorted(counted, key=IN_TIME)
         else:
             for one in new:
                 bisect.insort(found, one, key=IN_TIME)
