@@ -17,11 +17,8 @@ from sync.intake.same import all_same
 from sync.intake.seen import BagSeen
 
 T = TypeVar("T")
-Numbers = tuple[int, ...]
 #: What something is made of: objects that must be the very same, and a value that must be equal.
 MadeOf = tuple[Sequence[object], Hashable]
-
-
 #: So many new records are put into their places one by one; more are sorted with all others.
 _FEW = 1000
 
@@ -58,10 +55,10 @@ class Again:
                 and known[part.devices][0].is_same(part)}
         before = {one.name: one for devices, (_, old) in known.items() if devices not in same
                   for one in old.counted}
-        self._rules = rules
-        self._parts = {
+        now = {
             part.devices: known[part.devices] if part.devices in same
             else (part, merged(part, before)) for part in parts}
+        self._rules, self._parts = rules, now
         return [one for _, one in self._parts.values()]
 
     def in_time(self, counted: Sequence[Counted]) -> tuple[Counted, ...]:
@@ -75,9 +72,9 @@ class Again:
         now = set(map(id, counted))
         known = set(map(id, self._in_time))
         found = [one for one in self._in_time if id(one) in now]
-        new = sorted((one for one in counted if id(one) not in known), key=IN_TIME)
+        new = [one for one in counted if id(one) not in known]
         if len(new) > _FEW:
-            found = sorted(found + new, key=IN_TIME)
+            found = sorted(counted, key=IN_TIME)
         else:
             for one in new:
                 bisect.insort(found, one, key=IN_TIME)

@@ -98,10 +98,8 @@ def mended_times(
     """
     if not phone:
         return {seq: Timed(at, None) for seq, at in own.items()}
-    near = _near_lags(own, lags, beside)
     timed: dict[int, Timed] = {}
-    for seq, at in own.items():
-        lag = near[seq]
+    for (seq, at), lag in zip(own.items(), _near_lags(own, lags, beside), strict=True):
         mended = _earlier(at, lag) if abs(lag) > clock_off_s else None
         timed[seq] = Timed(at, None) if mended is None else Timed(mended, lag)
     return _dated_by_neighbours(timed, own, beside)
@@ -109,16 +107,16 @@ def mended_times(
 
 def _near_lags(
     own: Collection[int], lags: Mapping[int, float], beside: Beside | None
-) -> dict[int, float]:
-    """Give the clock error that the nearest number says, 0 where none does. [s]."""
+) -> list[float]:
+    """Give of each number the clock error that the nearest one says, 0 where none does. [s]."""
     numbers = np.fromiter(lags, np.int64, len(lags))
     known = np.fromiter(lags.values(), np.float64, len(lags))
     if beside is not None:
         numbers, known = np.append(numbers, beside.with_lag), np.append(known, beside.lag_s)
     order = np.argsort(numbers, kind="stable")
     seqs = np.fromiter(own, np.int64, len(own))
-    found = nearest_lags(seqs, numbers[order], known[order])
-    return dict(zip(seqs.tolist(), found.tolist(), strict=True))
+    found: list[float] = nearest_lags(seqs, numbers[order], known[order]).tolist()
+    return found
 
 
 def nearest_lags(seqs: Ints, numbers: Ints, lags: Floats) -> Floats:

@@ -54,8 +54,11 @@ def links_of(chosen: Records, waiting: Records) -> dict[str, str]:
     """
     links: dict[str, str] = {}
     for name, record in (*waiting.items(), *chosen.items()):
-        kind, target = record.get("kind"), record.get("instead_of")
-        if not isinstance(target, str) or kind not in KINDS or not _may_name(name, target):
+        target = record.get("instead_of")
+        if not isinstance(target, str):
+            continue
+        kind = record.get("kind")
+        if kind not in KINDS or not _may_name(name, target):
             continue
         there = chosen.get(target)
         said = there.get("kind") if there is not None else waiting.get(target, {}).get("kind")
@@ -101,7 +104,7 @@ def what_counts(chosen: Records, links: Mapping[str, str]) -> Judged:
         record = chosen[name]
         if name in voided or not is_known_kind(record):
             continue
-        first = _first(name, links, firsts)
+        first = _first(name, links, firsts) if name in links else name
         if first in settled:
             continue
         settled.add(first)

@@ -224,6 +224,8 @@ class _View:
     def _with_alias(self, name: str) -> Mapping[str, Any]:
         """Give a record with the person code of whoever a letter in `for` stands for."""
         record = self.chosen[name].record
+        if not self.aliases:
+            return record
         whose = record.get("for") if record["kind"] == "bag" else None
         if whose is None or self._person(split_name(name)[0], whose) == whose:
             return record

@@ -172,11 +172,13 @@ def stored_tracks(
 
 def _stored(device: str, own: Iterable[Counted], tracks: Tracks) -> StoredTrack:
     heads = tracks.of(device)
-    heads = heads[heads["points"] > 0]
+    some = heads["points"] > 0
+    heads = heads if some.all() else heads[some]
     read = [(one, seen) for one in own if len(seen := points_of(one.record, one.lag_s))]
     at_ms = np.append(heads["at_ms"].astype(np.float64), [ms_of(one.at) for one, _ in read])
     seq = np.append(heads["seq"], np.array([one.seq for one, _ in read], dtype=np.int64))
-    order = np.lexsort((seq, at_ms))
+    # Most phones note in the order of time: then nothing is to be sorted.
+    order = np.arange(len(seq)) if (np.diff(at_ms) > 0).all() else np.lexsort((seq, at_ms))
     place_of = {int(order[place]): int(place)
                 for place in np.flatnonzero(order >= len(heads))}
     return StoredTrack(

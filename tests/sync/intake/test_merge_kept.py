@@ -17,6 +17,7 @@ from sync.intake.holes import holes_in
 from sync.intake.merge import merge
 from sync.intake.part import Rules, merge_part
 from sync.intake.parts import Part, by_device, parts_of
+from sync.intake.unread import tracks_of_people
 
 T0 = datetime(2026, 1, 20, 18, 0, tzinfo=UTC)
 PHONES = ("p1-a2b3", "p3-k7f2")
@@ -232,3 +233,13 @@ def test_a_paper_count_goes_when_a_record_of_its_hole_comes_and_no_part_of_it_ch
     assert not here.counts("form-tally7:1")
     assert holes[0].paper_bags is None
     assert here.undone[0].said is merged.counted[0]
+
+
+def test_2026_11_28_tracks_under_a_letter_and_under_the_own_code_are_counted_together():
+    shed = Shed()
+    shed.take([], PHONES[0])
+    shed.take([], PHONES[0])
+    shed.heads[PHONES[0]]["person"] = [0, 1]
+    merged, *_ = shed.register(120.0, None, Unmoved())
+    assert merged.tracks.people[1] == "RK"
+    assert tracks_of_people(merged.tracks, "UTC", None, T0.date() + timedelta(days=2)) == {"RK": 2}
