@@ -65,6 +65,8 @@ class Remembered:
         How each cell stood once its rests were over.
     left_out : Once
         The growth that all cells but one teach.
+    twice : Once
+        The ground of a cell that was swept in two times. [m²]
     """
 
     trod: TrodBefore = dataclasses.field(default_factory=TrodBefore)
@@ -89,6 +91,7 @@ class Remembered:
     befores: Former[Any] = dataclasses.field(default_factory=Former)
     backs: Once[tuple[Back, ...]] = dataclasses.field(default_factory=Once)
     left_out: Once[Mapping[str, Growth]] = dataclasses.field(default_factory=Once)
+    twice: Once[float | None] = dataclasses.field(default_factory=Once)
 
     def turn(self) -> None:
         """Begin another register."""

@@ -78,15 +78,15 @@ def bags_there(
         None where it is too unlikely to show.
     """
     parts = [(one, part) for one in presses if np.any(part := part_of(one))]
-    there = [
-        dataclasses.replace(one, chances={_THERE: float(np.mean(part))}, drift=None, moved={})
-        for one, part in parts
-    ]
     points, amounts = in_groups(parts)
     probability = chance_of_sum(points, amounts, tunables.early_bags) if parts else 0.0
     level = how_sure(probability, tunables)
     if level is None:
         return None
+    there = [
+        dataclasses.replace(one, chances={_THERE: float(np.mean(part))}, drift=None, moved={})
+        for one, part in parts
+    ]
     named = [one for one in there if one.chances[_THERE] >= _LEAST_CHANCE]
     named.sort(key=lambda one: (one.bag.day, one.bag.name))
     return Found(

@@ -8,7 +8,6 @@ from sync.block import Block, season_of
 from sync.crop.classes import JudgedPick
 from sync.flags.chances import Found, bags_there, chance_text
 from sync.flags.flag import Flag
-from sync.geometry.swept import overlap_m2
 from sync.picks.day_bags import DayBags
 from sync.picks.joining import Pick, would_join
 from sync.picks.rests import days_early
@@ -101,11 +100,13 @@ def _area_m2(
     That is what both swaths share, where tracks tell both; once their points are gone, what was
     ruled on; else the product of the two shares by kg and the open ground.
     """
-    swept, made = register.known.swept, rested.made
-    spans = [(made.first, made.last), (found.first_day, found.last_day)]
-    old, new = (swept.shape(cell, *span) for span in spans)
-    if old is not None and new is not None:
-        return overlap_m2(register.grounds.projection, old, new)
+    known, swept, made = register.known, register.known.swept, rested.made
+    spans = (made.first, made.last), (found.first_day, found.last_day)
+    twice_m2 = known.kept.twice.give(
+        (cell, spans), tuple(swept.between(cell, span) for span in spans),
+        lambda: swept.twice_m2(register.grounds.projection, cell, *spans))
+    if twice_m2 is not None:
+        return twice_m2
     if ruled_m2 is not None and any(swept.is_gone(cell, *span) for span in spans):
         return ruled_m2
     at_mark = rested.pickable_at_mark_kg

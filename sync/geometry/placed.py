@@ -1,9 +1,12 @@
 """A bag with what is known of the cell it came from."""
 
 import dataclasses
+import functools
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Literal
+
+import numpy as np
 
 from sync.geometry.crs import Floats
 from sync.intake.seen import BagSeen
@@ -33,6 +36,11 @@ class Drift:
     closed: Mapping[str, Floats]
     outside: Floats
     held: Mapping[str, Floats] = dataclasses.field(default_factory=dict)
+
+
+def mean_of(parts: Floats) -> float:
+    """Give the mean of few numbers, as their own `mean`, which takes three times as long."""
+    return float(np.add.reduce(parts)) / len(parts)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -107,12 +115,12 @@ class Placed:
     held: Mapping[str, float] = dataclasses.field(default_factory=dict)
     word: Word | None = None
 
-    @property
+    @functools.cached_property
     def flagged(self) -> Mapping[str, float]:
         """The chance of each cell, for what is flagged. [-]."""
         if self.drift is None:
             return self.chances
-        return {cell: float(parts.mean()) for cell, parts in self.drift.cells.items()}
+        return {cell: mean_of(parts) for cell, parts in self.drift.cells.items()}
 
     def part_in(self, cell: str) -> float | Floats:
         """Give the part of its bags from a cell: a chance, or one part for each drift. [-]."""

@@ -10,7 +10,7 @@ import dataclasses
 import hashlib
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
 import shapely
@@ -18,12 +18,14 @@ import shapely
 from sync.block import season_of
 from sync.errors import IntakeError
 from sync.geometry.crs import Projection
-from sync.geometry.memo import Memo
+from sync.geometry.memo import Memo, NoMemo
 from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
 
 _GRID_M = 1e-5
 #: Bytes of the sum before what is remembered.
 _SUM = 32
+#: First and last local day.
+Days = tuple[date, date]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -63,9 +65,12 @@ class Swept:
     ----------
     by_cell : mapping of str to tuple of Fresh
         By day, then by walk.
+    memo : Memo
+        Remembers what is worked out; no figure changes by it.
     """
 
     by_cell: Mapping[str, tuple[Fresh, ...]] = dataclasses.field(default_factory=dict)
+    memo: Memo = dataclasses.field(default_factory=NoMemo, compare=False, repr=False)
 
     def m2(self, cell: str, first: date, last: date) -> float | None:
         """Give the ground of a cell that was swept from one day to another.
@@ -82,25 +87,56 @@ class Swept:
         float or None
             [m²]; None where no track tells.
         """
-        mine = self._between(cell, first, last)
+        mine = self.between(cell, (first, last))
         return sum(one.m2 for one in mine) if mine else None
 
-    def shape(self, cell: str, first: date, last: date) -> Shape | None:
-        """Give that ground itself; None where no track tells or the points of one are gone."""
-        mine = self._between(cell, first, last)
-        if not mine or any(one.piece.wkb is None for one in mine):
+    def twice_m2(
+        self, projection: Projection, cell: str, one: Days, other: Days
+    ) -> float | None:
+        """Give the ground of a cell that was swept in both of two times.
+
+        Parameters
+        ----------
+        projection : Projection
+            The block's.
+        cell : str
+            Its name.
+        one, other : (date, date)
+            First and last local day of each.
+
+        Returns
+        -------
+        float or None
+            [m²]; None where no track tells of one of them, or the points of one are gone.
+        """
+        parts = [self.between(cell, days) for days in (one, other)]
+        if not all(parts) or any(fresh.piece.wkb is None for each in parts for fresh in each):
             return None
-        return polygonal(shapely.union_all(
-            [shapely.from_wkb(one.piece.wkb) for one in mine], grid_size=_GRID_M))
+
+        def work() -> list[float]:
+            old, new = (_joined(each) for each in parts)
+            return [overlap_m2(projection, old, new)]
+
+        pieces = [[fresh.piece for fresh in each] for each in parts]
+        (found,) = _remembered("twice", pieces, 1, projection, self.memo, work)
+        self.memo.keep()
+        return found
 
     def is_gone(self, cell: str, first: date, last: date) -> bool:
         """Say whether points of some of that ground are gone."""
-        return any(one.piece.wkb is None for one in self._between(cell, first, last))
+        return any(one.piece.wkb is None for one in self.between(cell, (first, last)))
 
-    def _between(self, cell: str, first: date, last: date) -> Sequence[Fresh]:
+    def between(self, cell: str, days: Days) -> tuple[Fresh, ...]:
+        """Give the pieces of a cell from one local day to another, both included."""
+        first, last = days
         mine = self.by_cell.get(cell, ())
         return mine[bisect.bisect_left(mine, first, key=lambda one: one.piece.day):
                     bisect.bisect_right(mine, last, key=lambda one: one.piece.day)]
+
+
+def _joined(swept: Sequence[Fresh]) -> Shape:
+    return polygonal(shapely.union_all(
+        [shapely.from_wkb(one.piece.wkb) for one in swept], grid_size=_GRID_M))
 
 
 def swept_of(
@@ -138,7 +174,7 @@ def swept_of(
         same = known.get(season, [])
         by_cell[season[0]] += same if [one.piece for one in same] == each else map(
             Fresh, each, _fresh_m2(each, projection, memo))
-    return Swept({cell: tuple(each) for cell, each in by_cell.items()})
+    return Swept({cell: tuple(each) for cell, each in by_cell.items()}, memo)
 
 
 def _by_season(
@@ -154,24 +190,38 @@ def _by_season(
 
 def _fresh_m2(pieces: Sequence[Piece], projection: Projection, memo: Memo) -> list[float]:
     """Give the new ground of each piece of a cell's season, in order. [m²]."""
+    def work() -> list[float]:
+        found: list[float] = []
+        before, before_m2 = NOTHING, 0.0
+        for one in pieces:
+            if one.wkb is None:
+                found.append(one.m2 or 0.0)
+                continue
+            before = polygonal(shapely.union(before, shapely.from_wkb(one.wkb), grid_size=_GRID_M))
+            whole_m2 = area_m2(projection, before)
+            found.append(max(0.0, whole_m2 - before_m2))
+            before_m2 = whole_m2
+        return found
+
+    return _remembered("fresh", [pieces], len(pieces), projection, memo, work)
+
+
+def _remembered(
+    what: str, made_of: Iterable[Sequence[Piece]], count: int, projection: Projection, memo: Memo,
+    work: Callable[[], list[float]],
+) -> list[float]:
+    """Give areas that are made of some pieces, as they are remembered or else worked out. [m²]."""
     asked = hashlib.sha256(repr(projection.epsg).encode())
-    for one in pieces:
-        asked.update(one.wkb if one.wkb is not None else repr(one.m2).encode())
-        asked.update(b"|")
-    key = "fresh:" + asked.hexdigest()
+    for each in made_of:
+        for one in each:
+            asked.update(one.wkb if one.wkb is not None else repr(one.m2).encode())
+            asked.update(b"|")
+        asked.update(b"/")
+    key = f"{what}:{asked.hexdigest()}"
     known = memo.read(key, _areas)
-    if known is not None and len(known) == len(pieces):
+    if known is not None and len(known) == count:
         return known
-    found: list[float] = []
-    before, before_m2 = NOTHING, 0.0
-    for one in pieces:
-        if one.wkb is None:
-            found.append(one.m2 or 0.0)
-            continue
-        before = polygonal(shapely.union(before, shapely.from_wkb(one.wkb), grid_size=_GRID_M))
-        whole_m2 = area_m2(projection, before)
-        found.append(max(0.0, whole_m2 - before_m2))
-        before_m2 = whole_m2
+    found = work()
     said = json.dumps(found).encode()
     memo.put(key, hashlib.sha256(said).digest() + said)
     return found

@@ -21,11 +21,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
-import numpy as np
-
 from sync.geometry.crs import Floats
 from sync.geometry.grid import cell_index
-from sync.geometry.placed import Drift, Moved, Placed, Word
+from sync.geometry.placed import Drift, Moved, Placed, Word, mean_of
 from sync.settings import Tunables
 
 #: A word: phone, local day, whose, and the cell confirmed.
@@ -165,8 +163,8 @@ def _proofs(
         # A paper count of none, put in a press's place, stands where its phone was.
         if word is None or one.drift is None or one.bag.bags <= 0.0:
             continue
-        chances = {cell: _mean(parts) for cell, parts in one.drift.cells.items()}
-        if max(*chances.values(), _mean(one.drift.outside), 0.0) >= beyond_doubt:
+        chances = one.flagged
+        if max(*chances.values(), mean_of(one.drift.outside), 0.0) >= beyond_doubt:
             bags = found[word]
             bags[0] += one.bag.bags
             if chances.get(word[3], 0.0) >= beyond_doubt:
@@ -206,7 +204,7 @@ def _heeding(one: Placed, word: Word) -> Placed:
     if drift is None or word.odds <= 1.0 or word.cell not in drift.cells:
         return one
     here = drift.cells[word.cell]
-    elsewhere = 1.0 - _mean(here)
+    elsewhere = 1.0 - mean_of(here)
     if elsewhere <= 0.0:
         return one
     weights = 1.0 + (word.odds - 1.0) * here
@@ -232,6 +230,3 @@ def _open_by(drift: Drift, weights: Floats, cell: str, share: float, way: float)
     spread = way * math.sqrt(max(0.0, float(weights @ (parts - mean)**2)))
     return share + spread, share - spread, share, share
 
-
-def _mean(parts: Floats) -> float:
-    return float(np.add.reduce(parts)) / len(parts)  # `mean` of so few takes three times as long

@@ -111,6 +111,8 @@ def _below(
     below[0] = 1.0
     for amount in amounts:
         steps = np.rint(_STEPS_A_BAG * amount).astype(np.int64)
+        if not steps.any():
+            continue  # most groups are nowhere near
         chances = np.bincount(np.minimum(steps, least), minlength=least + 1) / len(steps)
         below = np.convolve(below, chances[:least])[:least]
     for bags, stated in groups:

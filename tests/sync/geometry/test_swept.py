@@ -70,7 +70,10 @@ def test_ground_passed_again_in_its_season_counts_on_the_day_it_was_passed_first
     assert found.m2("C07", *days) * scale == pytest.approx(600, rel=1e-6)
     assert found.m2("C07", days[1], days[1]) * scale == pytest.approx(200, rel=1e-6)
     assert found.m2("C07", date(2020, 1, 1), date(2020, 1, 2)) is None
-    assert found.shape("C07", *days).area == pytest.approx(600, rel=1e-9)
+    assert found.twice_m2(nztm, "C07", (days[0], days[0]), (days[1], days[1])) * scale == (
+        pytest.approx(200, rel=1e-6))
+    assert found.twice_m2(nztm, "C07", tuple(days), tuple(days)) * scale == pytest.approx(
+        600, rel=1e-6)
 
 
 def test_another_season_begins_anew(nztm):
@@ -88,7 +91,7 @@ def test_what_is_written_down_stands_where_the_points_are_gone(nztm):
     found = swept_of([live, gone], nztm, (7, 1), NoMemo())
 
     assert next(one.m2 for one in found.by_cell["C07"]) == 123.4
-    assert found.shape("C07", DAY, DAY) is None
+    assert found.twice_m2(nztm, "C07", (DAY, DAY), (DAY, DAY)) is None
     assert found.is_gone("C07", DAY, DAY)
 
 
