@@ -67,6 +67,8 @@ class Remembered:
         The growth that all cells but one teach.
     twice : Once
         The ground of a cell that was swept in two times. [m²]
+    there : Once
+        What was judged of bags from where nobody may pick.
     """
 
     trod: TrodBefore = dataclasses.field(default_factory=TrodBefore)
@@ -92,6 +94,7 @@ class Remembered:
     backs: Once[tuple[Back, ...]] = dataclasses.field(default_factory=Once)
     left_out: Once[Mapping[str, Growth]] = dataclasses.field(default_factory=Once)
     twice: Once[float | None] = dataclasses.field(default_factory=Once)
+    there: Once[Any] = dataclasses.field(default_factory=Once)
 
     def turn(self) -> None:
         """Begin another register."""

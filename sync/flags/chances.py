@@ -20,6 +20,7 @@ from sync.picks.bags import kg_of
 from sync.picks.early import chance_of_sum, expected_bags, how_sure
 from sync.picks.groups import mean_share
 from sync.picks.sources import Weights
+from sync.register.build import Register
 from sync.settings import Tunables
 
 _THERE = "there"
@@ -50,6 +51,33 @@ class Found:
     bags: float
     kg: float
     records: tuple[str, ...]
+
+
+def found_there(
+    register: Register, what: tuple[str, str, int], presses: Sequence[Placed],
+    part_of: Callable[[Placed], float | Floats],
+) -> Found | None:
+    """Judge whether enough of some presses of a season came from some ground.
+
+    Parameters
+    ----------
+    register : Register
+        Of the day asked about.
+    what : (str, str, int)
+        The rule, what the presses are about, and the season they are all of.
+    presses, part_of
+        As for `bags_there`.
+
+    Returns
+    -------
+    Found or None
+        As `bags_there` gives it; of the very same presses and weights it was judged once.
+    """
+    weights = register.crop.weights
+    found: Found | None = register.known.kept.there.give(
+        what, (tuple(presses), weights.by_season().get(what[2])),
+        lambda: bags_there(presses, part_of, weights, register.block, register.tunables))
+    return found
 
 
 def bags_there(

@@ -6,7 +6,7 @@ from datetime import date
 
 from sync.block import Block, season_of
 from sync.crop.classes import JudgedPick
-from sync.flags.chances import Found, bags_there, chance_text
+from sync.flags.chances import Found, chance_text, found_there
 from sync.flags.flag import Flag
 from sync.picks.day_bags import DayBags
 from sync.picks.joining import Pick, would_join
@@ -44,10 +44,9 @@ def early_pick(register: Register) -> Iterator[Flag]:
         for season, days in sorted(early.items()):
             presses = [one for bags in by_cell[cell] if bags.day in days
                        for one in bags.flagged[cell]]
-            found = bags_there(
-                presses, lambda one, cell=cell: one.part_in(cell),  # type: ignore[misc]
-                register.crop.weights, register.block, register.tunables,
-            )
+            found = found_there(
+                register, ("early_pick", cell, season), presses,
+                lambda one, cell=cell: one.part_in(cell))  # type: ignore[misc]
             if found is not None:
                 yield _flag(register, cell, season, found, days[found.first_day])
 

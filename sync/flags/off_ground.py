@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 
 from sync.block import season_of
-from sync.flags.chances import Found, bags_there, chance_text
+from sync.flags.chances import Found, chance_text, found_there
 from sync.flags.flag import Flag
 from sync.geometry.crs import Floats
 from sync.geometry.placed import Placed
@@ -28,7 +28,8 @@ def closed_ground(register: Register) -> Iterator[Flag]:
         One a cell and season.
     """
     for cell, season, found in _found(
-            register, _is_closed, lambda one: one.closed, lambda one, cell: one.part_closed(cell)):
+            register, "closed_ground", _is_closed, lambda one: one.closed,
+            lambda one, cell: one.part_closed(cell)):
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from closed "
             f"ground in {cell} from {found.first_day.isoformat()} on; chance of at least "
@@ -52,7 +53,8 @@ def sprayed_hold(register: Register) -> Iterator[Flag]:
         One a cell and season.
     """
     for cell, season, found in _found(
-            register, _is_held, lambda one: one.held, lambda one, cell: one.part_held(cell)):
+            register, "sprayed_hold", _is_held, lambda one: one.held,
+            lambda one, cell: one.part_held(cell)):
         until, sprayed = _holds_of(register, cell, found)
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from ground in "
@@ -91,7 +93,7 @@ def outside_block(register: Register) -> Iterator[Flag]:
         One a phone and season.
     """
     for device, season, found in _found(
-            register, _is_outside, lambda one: (one.bag.device,),
+            register, "outside_block", _is_outside, lambda one: (one.bag.device,),
             lambda one, _: one.part_outside()):
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) tallied on {device} are expected to "
@@ -105,6 +107,7 @@ def outside_block(register: Register) -> Iterator[Flag]:
 
 def _found(
     register: Register,
+    rule: str,
     is_one: Callable[[Placed], bool],
     abouts: Callable[[Placed], Iterable[str]],
     part_of: Callable[[Placed, str], float | Floats],
@@ -116,9 +119,8 @@ def _found(
         for about in abouts(one):
             seen[about, season].append(one)
     for (about, season), presses in sorted(seen.items()):
-        found = bags_there(
-            presses, functools.partial(_part, part_of, about), register.crop.weights,
-            register.block, register.tunables)
+        found = found_there(register, (rule, about, season), presses,
+                            functools.partial(_part, part_of, about))
         if found is not None:
             yield about, season, found
 

@@ -96,23 +96,23 @@ def chance_of_sum(
     if not amounts:
         return chance_at_least(groups, least_bags)
     least = math.ceil(_STEPS_A_BAG * least_bags - ROUNDING)
-    days = [
-        _below(groups, [amount.reshape(DAYS, -1)[day] for amount in amounts], least)
-        for day in range(DAYS)
-    ]
+    steps = np.rint(_STEPS_A_BAG * np.stack(amounts)).astype(np.int64)
+    # Of ten thousand bags most are nowhere near.
+    near = steps[steps.any(axis=1)].reshape(-1, DAYS, steps.shape[1] // DAYS)
+    days = [_below(groups, near[:, day], least) for day in range(DAYS)]
     return float(min(1.0, max(0.0, 1.0 - sum(days) / DAYS)))
 
 
 def _below(
-    groups: Sequence[tuple[float, float]], amounts: Sequence[Floats], least: int
+    groups: Sequence[tuple[float, float]], amounts: npt.NDArray[np.int64], least: int
 ) -> float:
-    """Give the chance of fewer steps than `least`, for one error of the day."""
+    """Give the chance of fewer steps than `least`, for one error of the day.
+
+    `amounts` are steps, of shape (groups, errors of a group of its own).
+    """
     below = np.zeros(least)  # the chance of each sum under the least
     below[0] = 1.0
-    for amount in amounts:
-        steps = np.rint(_STEPS_A_BAG * amount).astype(np.int64)
-        if not steps.any():
-            continue  # most groups are nowhere near
+    for steps in amounts[amounts.any(axis=1)]:
         chances = np.bincount(np.minimum(steps, least), minlength=least + 1) / len(steps)
         below = np.convolve(below, chances[:least])[:least]
     for bags, stated in groups:
