@@ -8,6 +8,7 @@ Rule 3: where the points of a walk are gone, the new ground written down for it 
 import bisect
 import dataclasses
 import hashlib
+import itertools
 import json
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -173,7 +174,7 @@ def swept_of(
         each.sort(key=lambda one: (one.day, one.walk))
         same = known.get(season, [])
         by_cell[season[0]] += same if [one.piece for one in same] == each else map(
-            Fresh, each, _fresh_m2(each, projection, memo))
+            Fresh, each, _fresh_m2(each, same, projection, memo))
     return Swept({cell: tuple(each) for cell, each in by_cell.items()}, memo)
 
 
@@ -188,22 +189,38 @@ def _by_season(
     return found
 
 
-def _fresh_m2(pieces: Sequence[Piece], projection: Projection, memo: Memo) -> list[float]:
-    """Give the new ground of each piece of a cell's season, in order. [m²]."""
+def _fresh_m2(
+    pieces: Sequence[Piece], known: Sequence[Fresh], projection: Projection, memo: Memo
+) -> list[float]:
+    """Give the new ground of each piece of a cell's season, in order. [m²].
+
+    That of the first ones is known where they are the first of `known` too.
+    """
     def work() -> list[float]:
-        found: list[float] = []
-        before, before_m2 = NOTHING, 0.0
-        for one in pieces:
+        same = itertools.takewhile(
+            lambda pair: pair[0] == pair[1].piece, zip(pieces, known, strict=False))
+        found = [fresh.m2 for _, fresh in same]
+        before = NOTHING
+        for one in pieces[:len(found)]:
+            before = _with(before, one)
+        before_m2 = 0.0 if before.is_empty else area_m2(projection, before)
+        for one in pieces[len(found):]:
             if one.wkb is None:
                 found.append(one.m2 or 0.0)
                 continue
-            before = polygonal(shapely.union(before, shapely.from_wkb(one.wkb), grid_size=_GRID_M))
+            before = _with(before, one)
             whole_m2 = area_m2(projection, before)
             found.append(max(0.0, whole_m2 - before_m2))
             before_m2 = whole_m2
         return found
 
     return _remembered("fresh", [pieces], len(pieces), projection, memo, work)
+
+
+def _with(ground: Shape, piece: Piece) -> Shape:
+    if piece.wkb is None:
+        return ground
+    return polygonal(shapely.union(ground, shapely.from_wkb(piece.wkb), grid_size=_GRID_M))
 
 
 def _remembered(

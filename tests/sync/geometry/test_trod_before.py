@@ -6,12 +6,15 @@ from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sync.geometry.bags import Trodden, tread
 from sync.geometry.before import TrodBefore
 from sync.geometry.ground import Hold, ground_on
+from sync.geometry.memo import NoMemo
+from sync.geometry.swept import Piece, swept_of
 from sync.geometry.traces import written
 from sync.intake.fixes import ms_of
 from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, TrackSeen
@@ -183,3 +186,20 @@ def test_what_was_written_down_of_a_walk_is_read_once_and_anew_when_it_is_anothe
     moved = tread(other, lambda _: ground, nztm, Tunables(), before=before).placed[0]
     assert moved.e - before.placed[0].e == pytest.approx(7.0)
 
+
+
+@given(st.lists(st.tuples(st.integers(0, 3), st.integers(0, 8), st.booleans()), max_size=6),
+       st.lists(st.tuples(st.integers(0, 3), st.integers(0, 8), st.booleans()), max_size=6))
+@settings(max_examples=40)
+def test_new_ground_of_a_season_is_that_worked_out_from_its_start(nztm, grid, first, more):
+    def piece(number, made):
+        day, east, gone = made
+        west, south = grid.origin_e + 3.0 * east, grid.origin_n
+        swath = shapely.to_wkb(shapely.box(west, south, west + 7.0, south + 9.0))
+        return Piece("A01", FIRST + timedelta(days=day), (float(number), "p1-aaaa"),
+                     None if gone else swath, 5.0 if gone else None)
+
+    pieces = [piece(number, made) for number, made in enumerate(first + more)]
+    before = swept_of(pieces[:len(first)], nztm, (7, 1), NoMemo())
+    here, alone = (swept_of(pieces, nztm, (7, 1), NoMemo(), one) for one in (before, None))
+    assert here == alone
