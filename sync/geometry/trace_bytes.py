@@ -4,6 +4,7 @@ Rule 1: read again it is the same to the last bit and in the same order.
 Rule 2: it carries its own sum; what is damaged is no trace.
 """
 
+import functools
 import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
@@ -128,26 +129,26 @@ def _read(body: memoryview) -> Trace:
     return Trace(spells, fixes, swept)
 
 
+@functools.lru_cache(maxsize=256)
+def _even(value: float) -> Floats:
+    """Give one number for all; most are nought or one, and all walks share these."""
+    even = np.full(DRIFTS, value)
+    even.setflags(write=False)
+    return even
+
+
 class _Arrays:
-    """Reads arrays by cell, one after the other; spells of a walk share those of one number."""
+    """Reads arrays by cell, one after the other."""
 
     def __init__(
         self, names: Sequence[str], numbers: Iterator[float], rows: Iterator[Floats]
     ) -> None:
         self._names, self._numbers, self._rows = names, numbers, rows
-        self._evens: dict[float, Floats] = {}
 
     def read(self, said: Sequence[int]) -> dict[str, Floats]:
         """Read arrays: of each the place of its cell, and whether it is a row."""
         found = {}
         for place in range(0, len(said), 2):
             found[self._names[said[place]]] = (
-                next(self._rows) if said[place + 1] else self._even(next(self._numbers)))
+                next(self._rows) if said[place + 1] else _even(next(self._numbers)))
         return found
-
-    def _even(self, value: float) -> Floats:
-        known = self._evens.get(value)
-        if known is None:
-            known = self._evens[value] = np.full(DRIFTS, value)
-            known.setflags(write=False)
-        return known
