@@ -3,7 +3,8 @@
 Run: python tests/bench/thirty_years.py [--blocks 3] [--line WORDS] [--years 60] [--procs 2]
 First the formulas alone, as arrays, by the protocol of the rule's own table (6,000 cells, rest and
 recovery of five years, survey CV 0.28, cells differing by CV 0.40, 60 years), and the table's
-first column, which tells the pickable share that its protocol leaves out. Then the real chain:
+first column, which tells the pickable share that its protocol leaves out, and what the rule lets
+take where growth is known. Then the real chain:
 survey, intake, register, `fallow seasons` without cap or neighbour rule, every planned pick made,
 all measured again; as it is, with one thing at a time given as the table takes it, and with all.
 Take is per pick in units of the mean full crop. It asserts nothing.
@@ -16,7 +17,7 @@ from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 
 from made_plan.decades import Given, Round, decades
-from made_plan.plain import Kept, Way, fixed_part, kept
+from made_plan.plain import COMEBACK, KEEP, RATE, Kept, Way, comes_back, fixed_part, kept
 
 GROWTHS = (0.25, 0.5, 1.0, 2.0)
 #: Take a pick by the rule's own table, own mark, measured, over 60 years; and its first column,
@@ -52,6 +53,7 @@ def main(argv: Sequence[str] | None = None) -> None:
     began = time.monotonic()
     _first_column(said)
     _formulas(said)
+    _known_growth()
     with ProcessPoolExecutor(said.procs) as pool:
         for name, given, years in LINES:
             if said.line in name:
@@ -84,6 +86,14 @@ def _formulas(said: argparse.Namespace) -> None:
                           ("mark the first", Way(share, mark_moves=False)),
                           ("never measured again", Way(share, False, False))):
             _formula_row(f"pickable {share:g}, {name}", said, way)
+
+
+def _known_growth() -> None:
+    print("\nGROWTH KNOWN, NO ERRORS: what comes back in a rest, what the share kept lets take")
+    _heads()
+    _row("the table", [f"{take:.2f}" for take in TABLE])
+    _row("comes back", [f"{comes_back(times * RATE):.3f}" for times in GROWTHS])
+    _row("share kept", [f"{(1.0 - KEEP) * PICKABLE * COMEBACK:.3f}"] * len(GROWTHS))
 
 
 def _formula_row(name: str, said: argparse.Namespace, way: Way) -> None:

@@ -154,6 +154,24 @@ def fixed_part(
     return Kept(tuple(takes), tuple(low))
 
 
+def comes_back(rate: float) -> float:
+    """Give what comes back in a rest, pick after pick, where the rate is known and nothing errs.
+
+    Parameters
+    ----------
+    rate : float
+        Of growth. [1/yr]
+
+    Returns
+    -------
+    float
+        The most that a pick may take so that a cell at the comeback level is back at it when the
+        rest ends, in units of the mean full crop. [-]
+    """
+    e = COMEBACK / (COMEBACK + (1.0 - COMEBACK) * math.exp(rate * REST_YEARS))
+    return COMEBACK - e
+
+
 def _pickable(b: Floats, c: Floats, q: float) -> Floats:
     return np.where(b >= c, q * b, np.maximum(0.0, b - (1.0 - q) * c))
 
