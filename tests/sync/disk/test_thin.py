@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 
 from fieldapp.record import encode_track
+from sync.crop.kept import Kept
 from sync.disk.folder import load_block
 from sync.disk.journal import ShedJournal
+from sync.disk.kept import KeptReads
 from sync.disk.load import load_inputs
 from sync.disk.memo import MEMO_FILE
 from sync.disk.thin import is_due, thin
@@ -122,6 +124,24 @@ def test_the_same_file_taken_again_brings_no_track_back(trodden):
     assert (taken.new, taken.refused) == (0, None)
     assert document(made.folder) == before
     assert b"lat_e7" not in bytes_in(made.folder)
+
+
+def test_a_running_shed_goes_on_as_if_it_had_begun_after_the_tracks_went(trodden):
+    made, phone = trodden
+    reads, kept = KeptReads(), Kept()
+
+    def in_the_shed():
+        register = build(load_inputs(made.folder, kept=reads), on=ON, kept=kept)
+        return register_json(register_document(register, flags_of(register)))
+
+    assert in_the_shed() == document(made.folder)
+    rule_all(made.folder)
+    assert in_the_shed() == document(made.folder)
+    assert thin(made.folder, load_inputs(made.folder), now=AFTER).points == 500
+    assert in_the_shed() == document(made.folder)
+    phone.bag(START + timedelta(days=40, minutes=30), 198, 50, person="MT", pile="P1-001")
+    made.take({"late.handover.zip": phone.pack()}, now=AFTER)
+    assert in_the_shed() == document(made.folder)
 
 
 def test_a_press_keeps_its_place(trodden):
