@@ -4,7 +4,6 @@ Rule 1: exit 0 done, 1 something refused or set aside, 2 wrong usage or settings
 Rule 2: nothing is worked out here; a command joins the disk with the stages.
 """
 
-import gc
 import sys
 
 import typer
@@ -30,6 +29,7 @@ from sync.cli import (
     trial,
     why,
 )
+from sync.cli.rubbish import look_seldom
 
 app = typer.Typer(
     name="fallow",
@@ -67,21 +67,7 @@ app.command("thin")(thinning.thin)
 app.command("shed")(shed.shed)
 
 
-#: Of new objects that may hold others: so many until the youngest are looked through, and how
-#: many times these until the older ones are.
-_SELDOM = (100_000, 10, 10)
-
-
-def collect_seldom() -> None:
-    """Look for rubbish less often than Python does by itself, from 700 new objects on.
-
-    Nearly all of what a register is made of stays as long as the register; to look through it for
-    rubbish all the time took a fifth of the time.
-    """
-    gc.set_threshold(*_SELDOM)
-
-
 def main() -> None:
     """Run the command and end with the exit code of what went wrong, if anything did."""
-    collect_seldom()
+    look_seldom(for_hours=False)
     sys.exit(shown.run(app))

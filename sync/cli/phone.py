@@ -13,6 +13,7 @@ from fieldapp.device.phone_folder import PhoneFolder
 from fieldapp.device.store import StoreError
 from sync.block import Block
 from sync.cli.registers import built
+from sync.cli.rubbish import look_seldom
 from sync.cli.shown import now, say
 from sync.disk.folder import BLOCK_FILE, load_block
 from sync.disk.keys import key_of_phone, load_phones, pair
@@ -39,6 +40,7 @@ def field(
     size: Annotated[str, typer.Option(metavar="WxH", help="The window.")] = SIZE,
 ) -> None:
     """Open the phone app in a window; without --replay and --at it walks about by itself."""
+    look_seldom(for_hours=True)
     # Only this word needs the phone's screens.
     from fieldapp.__main__ import NoWindowError, refuse_unseen, show
 

@@ -11,6 +11,7 @@ import typer
 
 from sync.cli.intake import Folder
 from sync.cli.planning import solver_is_quiet
+from sync.cli.rubbish import look_seldom
 from sync.cli.shown import now, say
 from sync.disk.certificate import Certificate, shed_certificate
 from sync.disk.owner_key import OWNER_KEY_FILE, owner_key
@@ -30,6 +31,7 @@ def shed(
     port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any free one.")] = PORT,
 ) -> None:
     """Serve the phones and the owner's browser, on the shed's own Wi-Fi; no internet needed."""
+    look_seldom(for_hours=True)
     logging.basicConfig(stream=sys.stderr, format="%(asctime)s %(message)s", level=logging.WARNING)
     logging.getLogger("fallow.shed").setLevel(logging.INFO)
     with take_port(host, port) as door:

@@ -30,7 +30,7 @@ from gangs.place import CELLS, FIRST_SEASON, make_block
 import fieldapp
 from fieldapp.handover import pack
 from fieldapp.record import name_of, problems, sum_of
-from sync.cli import collect_seldom
+from sync.cli.rubbish import look_seldom
 from sync.disk.folder import load_block
 from sync.disk.journal import ShedJournal
 from sync.disk.keys import pair
@@ -96,7 +96,7 @@ def bytes_of(folder: Path, seasons: int) -> tuple[str, dict[str, float]]:
 
 def measure(what: str, folder: Path, seasons: int) -> dict[str, object]:
     """Measure one thing in this process."""
-    collect_seldom()  # as every command does
+    look_seldom(for_hours=what == "shed")  # as every command does
     began, worked = time.perf_counter(), time.process_time()
     found: dict[str, object] = {}
     if what == "baseline":
