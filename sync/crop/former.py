@@ -71,15 +71,16 @@ class Former(Generic[_T]):
             Works it out.
         """
         if self._of is None:
-            self._of = of
             self._same_before = (
                 date.min if self._of_before is None else first_other_day(self._of_before, of))
+            self._of = of
         if self._of is not of:
             return work()
-        if name not in self._known:
+        known = self._known
+        if name not in known:
             same = until < self._same_before and name in self._before
-            self._known[name] = self._before[name] if same else work()
-        return self._known[name]
+            known[name] = self._before[name] if same else work()
+        return known[name]
 
 
 def first_other_day(one: Dated, other: Dated) -> date:

@@ -2,8 +2,9 @@
 
 Rule 1: whatever is kept is given again only where all it was made of is the very same; no figure
 changes by it, and all of it may be forgotten at any time.
-Rule 2: one user at a time; two registers that are built at once keep apart.
-Rule 3: of former registers stays what the last one asked for, and nothing else.
+Rule 2: one user at a time: a register that others may ask is given what it keeps by itself.
+Rule 3: of former registers stays what the last one asked for, and of the bags of a cell or of a
+permit the last few results of each name.
 """
 
 import dataclasses
@@ -51,6 +52,8 @@ class Remembered:
         Lots with what was tallied until a day, and the kg of a bag.
     chosen, indexed : Once
         The readings of each cell, and their indices.
+    observers, densities : Once
+        Readers' factors, and the densities of the classes.
     classes : ClassDays
         What the classes were on the days before picks.
     judged, readers, regrown, learned : Once

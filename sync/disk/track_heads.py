@@ -124,7 +124,7 @@ class Packs:
         before, self._rows = self._rows, {}
         while rows := db.execute(_ROWS, (reached, _PACK)).fetchall():
             parsed = _parsed(rows, before)
-            self._rows = {row[0]: (row, one) for row, one in zip(rows, parsed, strict=True)}
+            self._rows |= {row[0]: (row, one) for row, one in zip(rows, parsed, strict=True)}
             yield _packed(rows, parsed)[0]
             reached = rows[-1][0]
 

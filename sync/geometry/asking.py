@@ -12,7 +12,7 @@ from datetime import date
 from typing import NamedTuple
 
 from sync.geometry.open_walks import OpenAt
-from sync.geometry.outings import since_of
+from sync.geometry.outings import Name, since_of
 from sync.geometry.traces import Span
 from sync.geometry.tracing import Asked
 from sync.geometry.walk import Walk, Walks
@@ -61,7 +61,7 @@ class Presses:
         By press, in order.
     walks : tuple of Walk
         All that they ask.
-    spells, fixes : mapping of (float, str)
+    spells, fixes : mapping of Name
         What they ask of each walk, by its name: spans with the local day of a press, instants.
     """
 
@@ -71,8 +71,8 @@ class Presses:
     on: Sequence[Walk]
     asking: tuple[Asking, ...]
     walks: tuple[Walk, ...]
-    spells: Mapping[tuple[float, str], Mapping[Span, date]]
-    fixes: Mapping[tuple[float, str], frozenset[float]]
+    spells: Mapping[Name, Mapping[Span, date]]
+    fixes: Mapping[Name, frozenset[float]]
 
     @property
     def bags(self) -> tuple[BagSeen, ...]:
@@ -100,7 +100,7 @@ class Askings:
     ----------
     presses : dict of (str, str) to Presses
         By picker and phone.
-    asked : dict of (float, str) to Asked
+    asked : dict of Name to Asked
         By the name of a walk.
     """
 
@@ -120,11 +120,11 @@ class Askings:
         self.presses: dict[Whose, Presses] = {
             whose: self._presses(whose, each, known.get(whose))
             for whose, each in self._pressed.items()}
-        self._parts: dict[tuple[float, str], list[Presses]] = defaultdict(list)
+        self._parts: dict[Name, list[Presses]] = defaultdict(list)
         for each in self.presses.values():
             for name in {*each.spells, *each.fixes}:
                 self._parts[name].append(each)
-        self.asked: dict[tuple[float, str], Asked] = {
+        self.asked: dict[Name, Asked] = {
             walk.name: self._asked(walk, before, sweeps=sweeps) for walk in walks}
 
     def _presses(self, whose: Whose, pressed: _Pressed, known: Presses | None) -> Presses:
@@ -139,8 +139,8 @@ class Askings:
                        for bag, at_ms in zip(pressed.bags, pressed.at_ms, strict=True))
         walks = dict.fromkeys(walk for one in asking for walk in (
             *(walk for walk, _ in one.spans), *one.own))
-        spells: dict[tuple[float, str], dict[Span, date]] = defaultdict(dict)
-        fixes: dict[tuple[float, str], set[float]] = defaultdict(set)
+        spells: dict[Name, dict[Span, date]] = defaultdict(dict)
+        fixes: dict[Name, set[float]] = defaultdict(set)
         for one in asking if is_phone(device) else ():
             for walk, span in one.spans:
                 spells[walk.name][span] = one.bag.day

@@ -15,8 +15,8 @@ class TrodBefore:
     def __init__(self) -> None:
         self._known: tuple[tuple[Hold, ...], Tread] | None = None
 
-    def on(self, holds: Sequence[Hold]) -> Tread | None:
-        """Give it, if these holds were in force; else the ground was another."""
+    def given(self, holds: Sequence[Hold]) -> Tread | None:
+        """Give it where the holds are these; by others the ground was another."""
         if self._known is None or self._known[0] != tuple(holds):
             return None
         return self._known[1]

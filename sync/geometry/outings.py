@@ -15,6 +15,9 @@ from sync.intake.clock import is_phone
 from sync.intake.fixes import ms_of
 from sync.intake.seen import BagSeen, OutingSeen
 
+#: Of an outing: its start [ms since 1970], its device, and the number of the record of its start.
+Name = tuple[float, str, int]
+
 
 @dataclasses.dataclass(frozen=True)
 class Carried:
@@ -28,6 +31,8 @@ class Carried:
         Instants of its start and of each going on.
     picks : bool
         False of a surveyor's: measuring is not picking.
+    seq : int
+        Number of the record of its start; two of one phone may begin at one instant.
     """
 
     device: str
@@ -36,6 +41,12 @@ class Carried:
     until_ms: float
     begun_ms: tuple[float, ...]
     picks: bool = True
+    seq: int = 0
+
+    @property
+    def name(self) -> Name:
+        """What it is known by."""
+        return self.since_ms, self.device, self.seq
 
 
 def outings_of(seen: Iterable[OutingSeen]) -> dict[str, tuple[Carried, ...]]:
@@ -72,7 +83,7 @@ def _parted(presses: Sequence[OutingSeen]) -> list[Carried]:
             until = float("inf") if one is None else ms_of(one.at)
             found.append(Carried(
                 start.device, start.person, ms_of(start.at), until, tuple(begun),
-                start.role != "surveyor"))
+                start.role != "surveyor", start.seq))
             start = None
         if one is not None and one.state == "start":
             start, begun = one, [ms_of(one.at)]

@@ -20,6 +20,7 @@ from sync.block import season_of
 from sync.errors import IntakeError
 from sync.geometry.crs import Projection
 from sync.geometry.memo import Memo, NoMemo
+from sync.geometry.outings import Name
 from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
 
 _GRID_M = 1e-5
@@ -35,8 +36,8 @@ class Piece:
 
     Attributes
     ----------
-    walk : (float, str)
-        Start of the walk [ms since 1970] and its device.
+    walk : Name
+        Of the walk.
     wkb : bytes or None
         The ground [m]; None once the points are gone.
     m2 : float or None
@@ -45,7 +46,7 @@ class Piece:
 
     cell: str
     day: date
-    walk: tuple[float, str]
+    walk: Name
     wkb: bytes | None
     m2: float | None = None
 

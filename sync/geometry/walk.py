@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from sync.errors import IntakeError
-from sync.geometry.outings import Carried, outings_of
+from sync.geometry.outings import Carried, Name, outings_of
 from sync.geometry.traces import Gone, read_gone
 from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, Track, TrackSeen
 
@@ -54,9 +54,9 @@ class Walk:
     gone: Sequence[Gone]
 
     @property
-    def name(self) -> tuple[float, str]:
-        """Its start [ms since 1970] and its device."""
-        return self.carried.since_ms, self.carried.device
+    def name(self) -> Name:
+        """That of its outing."""
+        return self.carried.name
 
 
 class Walks:
@@ -78,7 +78,7 @@ class Walks:
     def __init__(self, trodden: Trodden, before: "Walks | None" = None) -> None:
         self._tracks = dict(trodden.tracks)
         self._read: dict[str, tuple[Mapping[str, Any], Gone | None]] = {}
-        self._known: dict[tuple[float, str], Walk] = {}
+        self._known: dict[Name, Walk] = {}
         self.by_person: dict[str, list[Walk]] = {}
         self.by_device: dict[str, list[Walk]] = defaultdict(list)
         left = {device: list(self._readable(each, before))
@@ -104,7 +104,7 @@ class Walks:
 
     def _walk(self, carried: Carried, gone: Sequence[Gone], before: "Walks | None") -> Walk:
         track = self._tracks.get(carried.device, _NO_TRACK)
-        known = None if before is None else before._known.get((carried.since_ms, carried.device))
+        known = None if before is None else before._known.get(carried.name)
         if before is None or known is None or (known.carried, known.gone) != (carried, gone):
             return Walk(carried, track.within(carried.since_ms, carried.until_ms), gone)
         if track is before._tracks.get(carried.device):

@@ -17,6 +17,7 @@ from sync.geometry.asking import Asking, Askings, Presses, Whose
 from sync.geometry.crs import Projection
 from sync.geometry.ground import Ground
 from sync.geometry.memo import Memo, NoMemo
+from sync.geometry.outings import Name
 from sync.geometry.swept import Piece
 from sync.geometry.trace_bytes import from_bytes, to_bytes
 from sync.geometry.traces import OnGround, Span, Told, Trace, told_of_parts
@@ -76,7 +77,7 @@ class Walkers:
             trodden.bags, self._walks, one_tally_s=tunables.one_tally_s, sweeps=sweeps,
             before=None if before is None else before._askings)
         self._made_of = repr((_FORM, zone, projection.epsg, dataclasses.astuple(tunables)))
-        self._traces: dict[tuple[float, str], Trace] = (
+        self._traces: dict[Name, Trace] = (
             {} if before is None else self._told_before(before))
 
     @property
@@ -119,7 +120,7 @@ class Walkers:
                 for (day, cell), m2 in one.swept_m2.items():
                     yield Piece(cell, day, walk.name, None, m2)
 
-    def _told_before(self, before: "Walkers") -> dict[tuple[float, str], Trace]:
+    def _told_before(self, before: "Walkers") -> dict[Name, Trace]:
         """Give the traces of walks that are asked the very same as before."""
         # A copy: a page may ask the register before for one more at any time.
         traces = before._traces.copy()

@@ -1,6 +1,7 @@
 """What was worked out once is given again, where all that it was made of is the very same.
 
-Rule 1: what is given again is the same to the last bit, for nothing else went into it.
+Rule 1: what is given again is the same to the last bit, for nothing else went into it. What went
+into it is compared by value, the very same objects at a glance.
 Rule 2: nothing that was given is ever changed in place.
 Rule 3: from one turn to the next stays only what was asked for in between.
 """

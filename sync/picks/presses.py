@@ -6,11 +6,11 @@ Rule 2: only what the last register had stays.
 """
 
 import dataclasses
-import operator
 from collections import defaultdict
 from collections.abc import Sequence
 
 from sync.geometry.placed import Placed
+from sync.intake.same import all_same
 from sync.picks.groups import group_presses
 from sync.settings import Tunables
 
@@ -69,7 +69,7 @@ def with_groups(
 
 def _numbered(plain: tuple[Placed, ...], before: _Phone | None, tunables: Tunables) -> _Phone:
     """Put numbers to the position groups of one phone."""
-    if before is not None and _same(before.plain, plain):
+    if before is not None and all_same(before.plain, plain):
         return before
     known = {} if before is None else {
         id(one): found for one, found in zip(before.plain, before.numbered, strict=True)}
@@ -81,10 +81,6 @@ def _numbered(plain: tuple[Placed, ...], before: _Phone | None, tunables: Tunabl
     return _Phone(plain, tuple(
         _with_number(one, group_of.get(i, -1 - one.bag.seq), known.get(id(one)))
         for i, one in enumerate(plain)))
-
-
-def _same(these: Sequence[Placed], those: Sequence[Placed]) -> bool:
-    return len(these) == len(those) and all(map(operator.is_, these, those))
 
 
 def _with_number(one: Placed, group: int, known: Placed | None) -> Placed:

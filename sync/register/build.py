@@ -182,6 +182,25 @@ def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
     )
 
 
+def by_itself(register: Register) -> Register:
+    """Give a register that shares nothing of what it keeps with those built after it.
+
+    Parameters
+    ----------
+    register : Register
+        As it was built.
+
+    Returns
+    -------
+    Register
+        The same. What is asked of it later, by others than its builder, it works out anew.
+    """
+    kept = Remembered()
+    return dataclasses.replace(
+        register, known=dataclasses.replace(register.known, kept=kept),
+        crop=dataclasses.replace(register.crop, kept=kept))
+
+
 def is_measured(readings: Sequence[Any]) -> bool:
     """Say whether a cell has quadrats of its own that say something."""
     return any(r.index is not None and r.reading.when != "after_pick" for r in readings)
@@ -241,7 +260,7 @@ def _known(
     trod = tread(
         Trodden(events.bags, events.outings, events.tracks, events.thinned), grounds.on,
         grounds.projection, tunables, zone=block.zone, season_start=block.season_start,
-        memo=inputs.memo, before=kept.trod.on(grounds.holds),
+        memo=inputs.memo, before=kept.trod.given(grounds.holds),
     )
     kept.trod.keep(grounds.holds, trod)
     known = Known(

@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 from fieldapp.record import RecordError, instant, stamp
 from sync.block import season_end, season_of
+from sync.geometry.outings import Name
 from sync.geometry.traces import written
 from sync.geometry.walks import Walk
 from sync.intake.check import Held
@@ -151,7 +152,7 @@ class _Walks:
     def first_tracks(self, due: Sequence[Held]) -> dict[tuple[str, str], Walk]:
         """Give, of each walk, the first of its tracks that counts: what it tells stands there."""
         counts = {(c.name, id(c.record)) for c in self._register.merged.counted}
-        first: dict[tuple[float, str], tuple[float, Held, Walk]] = {}
+        first: dict[Name, tuple[float, Held, Walk]] = {}
         for one in due:
             walk, at_ms = self._of(one), self._at_ms(one)
             if walk is None or at_ms is None or (one.name, id(one.record)) not in counts:

@@ -27,7 +27,7 @@ from sync.errors import FallowError
 from sync.flags.flag import Flag
 from sync.flags.raised import flags_of
 from sync.plan.watched import Watched, watched_of
-from sync.register.build import Register, build
+from sync.register.build import Register, build, by_itself
 from sync.register.doubts import Doubt, doubts_of
 from sync.report.document import register_document
 
@@ -254,8 +254,10 @@ class Rebuilder:
         tell(FLAGS)
         flags = flags_of(register)
         document = register_document(register, flags)
-        return View(register, flags, document, doubts_of(register), mark, self._now(),
-                    watched_of(register), read_draws(self._folder).draws)
+        doubts, watched = doubts_of(register), watched_of(register)
+        # Pages ask it on threads of their own, while the next one is built.
+        return View(by_itself(register), flags, document, doubts, mark, self._now(), watched,
+                    read_draws(self._folder).draws)
 
     def _at(self, step: int) -> None:
         with self._turn:

@@ -154,9 +154,9 @@ def test_another_hold_or_track_is_another_ground_or_walk(ground, nztm, pool):
     hold = Hold("sprayed", FIRST, None, ("A01",))
     kept.keep([hold], trod)
 
-    assert kept.on([hold]) is trod
-    assert kept.on([]) is None
-    assert kept.on([dataclasses.replace(hold, cells=("B01",))]) is None
+    assert kept.given([hold]) is trod
+    assert kept.given([]) is None
+    assert kept.given([dataclasses.replace(hold, cells=("B01",))]) is None
 
     moved = state | {"tracks": [("p1-aaaa", 0, 2)]}
     (one,) = tread(trodden_of(pool, moved), lambda _: ground, nztm, Tunables(), before=trod).placed
@@ -203,3 +203,17 @@ def test_new_ground_of_a_season_is_that_worked_out_from_its_start(nztm, grid, fi
     before = swept_of(pieces[:len(first)], nztm, (7, 1), NoMemo())
     here, alone = (swept_of(pieces, nztm, (7, 1), NoMemo(), one) for one in (before, None))
     assert here == alone
+
+
+def test_2026_11_28_two_walks_that_begin_at_one_instant_keep_apart(ground, nztm, pool):
+    """They had one name: which of them told depended on which was asked first."""
+    start, end = pool.outings["p1-aaaa", 0]
+    again = dataclasses.replace(start, name="p1-aaaa:51", seq=51, person="JR")
+    trodden = trodden_of(pool, {"outings": [], "tracks": [("p1-aaaa", 0, 0)],
+                                "bags": [("p1-aaaa", 0, 1, True, None)]})
+    trodden = dataclasses.replace(trodden, outings=[start, again, end])
+    walkers = tread(trodden, lambda _: ground, nztm, Tunables()).walkers
+
+    mine, other = sorted(walkers.walks(), key=lambda walk: walk.carried.seq)
+    assert mine.name != other.name
+    assert walkers.trace(mine) is not walkers.trace(other)

@@ -103,6 +103,32 @@ def test_many_that_ask_while_one_is_built_are_one_build_more(small, rebuilder, m
     assert one.state().step == 0
 
 
+def test_2026_11_28_pages_share_nothing_with_the_register_that_is_being_built(
+        small, rebuilder, monkeypatch):
+    """A plan of seasons asked the last register while the next was built, which took its word."""
+    block = small()
+    built = []
+    real = rebuild.build
+
+    def watched(inputs, *, on, kept):
+        built.append(real(inputs, on=on, kept=kept))
+        return built[-1]
+
+    monkeypatch.setattr(rebuild, "build", watched)
+    one = rebuilder(block)
+    one.start()
+    first = one.wait(1, most_s=30).register
+    second = one.wait(one.ask(), most_s=30).register
+
+    shared = {id(register.known.kept) for register in built}
+    shown = [id(each.kept) for register in (first, second)
+             for each in (register.known, register.crop)]
+    assert len(shared) == 1
+    assert not shared & set(shown)
+    assert first.known.kept is not second.known.kept
+    assert first.cells == built[0].cells
+
+
 def test_what_goes_wrong_is_told_and_the_one_before_stands(small, rebuilder):
     block = small()
     one = rebuilder(block)
