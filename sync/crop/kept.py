@@ -70,6 +70,8 @@ class Remembered:
         The growth that all cells but one teach.
     twice : Once
         The ground of a cell that was swept in two times. [m²]
+    sums : Once of str
+        Of the block and its tunables.
     there : Once
         What was judged of bags from where nobody may pick.
     """
@@ -97,6 +99,7 @@ class Remembered:
     backs: Once[tuple[Back, ...]] = dataclasses.field(default_factory=Once)
     left_out: Once[Mapping[str, Growth]] = dataclasses.field(default_factory=Once)
     twice: Once[float | None] = dataclasses.field(default_factory=Once)
+    sums: Once[str] = dataclasses.field(default_factory=Once)
     there: Once[Any] = dataclasses.field(default_factory=Once)
 
     def turn(self) -> None:

@@ -41,8 +41,8 @@ def weak_position(register: Register) -> Iterator[Flag]:
         where there is none.
     """
     weak: dict[tuple[str, bool, int], list[_Weak]] = defaultdict(list)
-    for placed in register.known.placed:
-        found = _weak(placed, register.tunables) if placed.bag.day <= register.on else None
+    for placed in register.known.tallies.those(_is_in_doubt, until=register.on):
+        found = _weak(placed, register.tunables)
         if found is not None:
             cells = placed.flagged
             about = _likeliest(cells) or placed.bag.device
@@ -50,6 +50,11 @@ def weak_position(register: Register) -> Iterator[Flag]:
             weak[about, bool(cells), season].append(found)
     for (about, is_cell, season), bags in sorted(weak.items(), key=lambda item: item[0]):
         yield _flag(about, about if is_cell else None, season, bags)
+
+
+def _is_in_doubt(placed: Placed) -> bool:
+    """Leave out what its track puts into one cell whatever its error; most bags are of that."""
+    return placed.how != "track" or max(placed.flagged.values(), default=0.0) < 1.0
 
 
 def _weak(placed: Placed, tunables: Tunables) -> _Weak | None:

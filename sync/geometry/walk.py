@@ -5,6 +5,7 @@ Rule 2: a walk that is what it was for a register built before is the very same 
 """
 
 import dataclasses
+import functools
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -53,7 +54,7 @@ class Walk:
     track: Track
     gone: Sequence[Gone]
 
-    @property
+    @functools.cached_property
     def name(self) -> Name:
         """That of its outing."""
         return self.carried.name

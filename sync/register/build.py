@@ -33,6 +33,7 @@ from sync.intake.holes import Hole, holes_in
 from sync.intake.merge import Merged, merge
 from sync.intake.seen import ClipSeen, Events, QuadratSeen
 from sync.intake.sums import records_sum
+from sync.picks.once import Once
 from sync.picks.presses import with_groups
 from sync.picks.sources import weighed_lots
 from sync.register.caps import block_may_take_kg
@@ -153,8 +154,8 @@ def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
         again=inputs.again)
     grounds = Grounds(block, projection(block.epsg), _holds(events), tunables)
     ground = grounds.on(on)
-    known, nowhere, waiting = _known(
-        inputs, events, grounds, ground, (kept or Kept()).of(block, tunables))
+    remembered = (kept or Kept()).of(block, tunables)
+    known, nowhere, waiting = _known(inputs, events, grounds, ground, remembered)
     crop = chain(known, ground, until=on)
     befores = Befores(known)
 
@@ -174,8 +175,8 @@ def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
     permits = permits_today(known, events, crop, cells, grounds, on=on)
     measured = [name for name, one in crop.cells.items() if is_measured(one.readings)]
     return Register(
-        block, tunables, on, inputs.known_by, sums_of(inputs), merged, events, holes, known,
-        grounds, crop, cells, crop_total(crop, measured), long_run_yearly_kg(crop), permits,
+        block, tunables, on, inputs.known_by, sums_of(inputs, remembered), merged, events, holes,
+        known, grounds, crop, cells, crop_total(crop, measured), long_run_yearly_kg(crop), permits,
         block_may_take_kg(cells, ground, permits, block), incomplete_cells(
             cells, known.placed, holes, block.zone, on=on,
             least_bags=tunables.least_bags_a_day), nowhere, waiting,
@@ -276,13 +277,15 @@ def _known(
     return known, nowhere, waiting
 
 
-def sums_of(inputs: Inputs) -> dict[str, str]:
+def sums_of(inputs: Inputs, kept: Remembered | None = None) -> dict[str, str]:
     """Sum up what a register is made of.
 
     Parameters
     ----------
     inputs : Inputs
         Block, settings and records.
+    kept : Remembered, optional
+        What is remembered of the same block and settings.
 
     Returns
     -------
@@ -290,20 +293,26 @@ def sums_of(inputs: Inputs) -> dict[str, str]:
         `block`, `settings`, `records` (SHA-256, hex; of the records device by device, as
         `sync.intake.sums` says) and `program`.
     """
-    block = dataclasses.asdict(inputs.block)
+    sums = Once[str]() if kept is None else kept.sums
+    return {
+        "block": sums.give("block", (), lambda: _sum_of_block(inputs.block)),
+        "settings": sums.give(
+            "settings", (), lambda: sum_of_value(dataclasses.asdict(inputs.tunables))),
+        "records": inputs.records_sum or records_sum(inputs.held, inputs.tracks),
+        "program": inputs.program,
+    }
+
+
+def _sum_of_block(known: Block) -> str:
+    block = dataclasses.asdict(known)
     # Names of people move no figure, and a sum of them could be guessed.
-    block["people"] = [(p.code, p.also, p.counts_dots) for p in inputs.block.people]
+    block["people"] = [(p.code, p.also, p.counts_dots) for p in known.people]
     # A block without a trial is what it was before there were any.
     if not block["trials"]:
         del block["trials"]
     # Nor do prices, which are the owner's own business.
     del block["costs"], block["hook_limit_kg"]
-    return {
-        "block": sum_of_value(block),
-        "settings": sum_of_value(dataclasses.asdict(inputs.tunables)),
-        "records": inputs.records_sum or records_sum(inputs.held, inputs.tracks),
-        "program": inputs.program,
-    }
+    return sum_of_value(block)
 
 
 def sum_of_value(value: object) -> str:
