@@ -57,20 +57,23 @@ class Presses:
 
     Attributes
     ----------
+    pressed : _Pressed
+        The presses.
+    times : sequence of float
+        All presses for the picker on phones, ascending. [ms since 1970]
+    of_picker, of_phone : sequence of Walk
+        The picker's walks, and those that the phone was on.
     asking : tuple of Asking
         By press, in order.
-    walks : tuple of Walk
-        All that they ask.
     spells, fixes : mapping of Name
         What they ask of each walk, by its name: spans with the local day of a press, instants.
     """
 
     pressed: _Pressed
     times: Sequence[float]
-    mine: Sequence[Walk]
-    on: Sequence[Walk]
+    of_picker: Sequence[Walk]
+    of_phone: Sequence[Walk]
     asking: tuple[Asking, ...]
-    walks: tuple[Walk, ...]
     spells: Mapping[Name, Mapping[Span, date]]
     fixes: Mapping[Name, frozenset[float]]
 
@@ -130,15 +133,13 @@ class Askings:
     def _presses(self, whose: Whose, pressed: _Pressed, known: Presses | None) -> Presses:
         picker, device = whose
         times = self._times.get(picker, ())
-        mine = self._walks.by_person.get(picker, ())
-        on = self._walks.by_device.get(device, ())
+        of_picker = self._walks.by_person.get(picker, ())
+        of_phone = self._walks.by_device.get(device, ())
         if known is not None and known.pressed is pressed and known.times is times and (
-                known.mine == mine and known.on == on):
+                known.of_picker == of_picker and known.of_phone == of_phone):
             return known
         asking = tuple(self._asking(bag, at_ms, times)
                        for bag, at_ms in zip(pressed.bags, pressed.at_ms, strict=True))
-        walks = dict.fromkeys(walk for one in asking for walk in (
-            *(walk for walk, _ in one.spans), *one.own))
         spells: dict[Name, dict[Span, date]] = defaultdict(dict)
         fixes: dict[Name, set[float]] = defaultdict(set)
         for one in asking if is_phone(device) else ():
@@ -146,7 +147,7 @@ class Askings:
                 spells[walk.name][span] = one.bag.day
             for walk in one.own:
                 fixes[walk.name].add(one.at_ms)
-        return Presses(pressed, times, mine, on, asking, tuple(walks), dict(spells),
+        return Presses(pressed, times, of_picker, of_phone, asking, dict(spells),
                        {name: frozenset(each) for name, each in fixes.items()})
 
     def _asking(self, bag: BagSeen, at_ms: float, times: Sequence[float]) -> Asking:

@@ -103,6 +103,8 @@ class Rebuilder:
         self._days_turn = threading.Lock()
         # Of today's register, which only the builder's thread builds.
         self._kept, self._made = KeptReads(), Kept()
+        # The day and the rulings with which no track could go.
+        self._looked: tuple[date, int] | None = None
         self._thread = threading.Thread(target=self._work, name="register", daemon=True)
 
     def start(self) -> None:
@@ -239,10 +241,16 @@ class Rebuilder:
         """
         if not is_due(self._folder, register.block, register.tunables, now=self._now()):
             return
+        # What keeps tracks is a ruling that is due; to look costs whole registers.
+        looked = today_in(register.block, self._now()), len(register.events.rulings)
+        if looked == self._looked:
+            return
         if thin(self._folder, load_inputs(self._folder), now=self._now()).records:
             with self._days_turn:
                 self._days.clear()
             self.ask()
+        else:
+            self._looked = looked
 
     def _built(self, day: date | None, tell: Callable[[int], None]) -> View:
         tell(READING)

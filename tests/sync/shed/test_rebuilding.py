@@ -185,3 +185,37 @@ def test_after_tracks_were_let_go_of_the_register_asks_for_none_of_them(small, r
         assert journal.oldest_points() is None
     assert view.register.events.tracks == {}
     assert [len(walk.track) for walk in view.register.known.walkers.walks()] == [0]
+
+
+def test_tracks_that_an_open_flag_keeps_are_looked_at_once_a_day_or_after_a_ruling(
+        small, rebuilder, monkeypatch):
+    block = small()
+    phone, start = block.phone("p1"), datetime(2024, 11, 10, 19, tzinfo=UTC)
+    fixes = [(start + timedelta(seconds=20 * i), -43.0, 168.0 + 1e-6 * i, 5.0) for i in range(30)]
+    phone.note("outing", start, state="start", role="picker", where=None)
+    phone.note("track", fixes[-1][0], where=None, **encode_track(fixes))
+    for i in (9, 19, 29):
+        phone.bag(fixes[i][0], 10, 10, person="MT", pile="P1-001")
+    phone.note("outing", start + timedelta(hours=1), state="end", finished=[], where=None)
+    block.take({"a.handover.zip": phone.pack()})
+    came, real = [], rebuild.thin
+
+    def counted(folder, inputs, *, now):
+        came.append(real(folder, inputs, now=now))
+        return came[-1]
+
+    monkeypatch.setattr(rebuild, "thin", counted)
+    one = rebuilder(block)
+    one.start()
+    one.wait(1, most_s=30)
+    view = one.wait(one.ask(), most_s=30)
+
+    assert [(thinned.records, len(thinned.kept)) for thinned in came] == [(0, 1)]
+    with ShedJournal(block.folder) as journal:
+        journal.write_down([{
+            "kind": "ruling", "at": "2026-03-02T00:00:00.000Z", "person": "O", "where": None,
+            "flag": flag.name, "says": "agreed", "seen": flag.seen} for flag in view.flags],
+            arrived=now())
+    one.wait(one.ask(), most_s=30)
+    one.wait(one.ask(), most_s=30)
+    assert [thinned.records for thinned in came] == [0, 1]
