@@ -6,8 +6,11 @@ through from 700 new objects on, again and again, which took a fifth of a regist
 
 import gc
 
-#: Of new objects that may hold others: so many until the youngest are looked through.
-_YOUNGEST = 100_000
+#: Of new objects that may hold others: so many until the youngest are looked through, and how
+#: often that is done until the middle and the oldest are too. Own choice: a register of ten
+#: seasons makes some three million.
+_FOR_HOURS = (100_000, 10, 10)
+_ONCE = (100_000, 50, 1000)
 
 
 def look_seldom(*, for_hours: bool) -> None:
@@ -19,4 +22,4 @@ def look_seldom(*, for_hours: bool) -> None:
         Whether the command runs until somebody stops it; one that ends by itself leaves what is
         old alone.
     """
-    gc.set_threshold(_YOUNGEST, *((10, 10) if for_hours else (50, 1000)))
+    gc.set_threshold(*(_FOR_HOURS if for_hours else _ONCE))

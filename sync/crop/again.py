@@ -63,12 +63,8 @@ def walk_again(
     Walked or None
         None where the class has no figure or the cell no open ground.
     """
-    known = crop.cells[cell]
-    return walk_once(
-        crop.kept.walks, cell, facts_until(crop, cell, until), crop.classes[known.ground_class],
-        of_class(crop.densities, known.ground_class), growth or known.growth, tunables,
-        readers=crop.readers[known.ground_class], until=until,
-    )
+    return walk_once(crop, cell, facts_until(crop, cell, until), growth or crop.cells[cell].growth,
+                     tunables, until=until)
 
 
 def came_back(crop: Crop, cell: str, tunables: Tunables) -> tuple[Back, ...]:

@@ -18,7 +18,6 @@ from sync.crop.walked import Walked
 from sync.geometry.ground import Ground
 from sync.picks.made import CellTakings
 from sync.settings import Tunables
-from sync.survey.density import of_class
 
 
 @dataclasses.dataclass(frozen=True)
@@ -96,10 +95,7 @@ def cell_crop(base: Base, cell: str, tunables: Tunables) -> CellCrop:
     """
     of, facts = base.ground.cells[cell].ground_class, base.facts[cell]
     growth = base.class_learned.get(of, base.learned).growth
-    walked = walk_once(
-        base.kept.walks, cell, facts, base.classes[of], of_class(base.densities, of), growth,
-        tunables, readers=base.readers[of], until=base.day,
-    )
+    walked = walk_once(base, cell, facts, growth, tunables, until=base.day)
     return CellCrop(
         cell, of, facts.open_m2, base.rules[cell], tuple(facts.picks), base.takings.get(cell),
         tuple(facts.readings), growth, walked,

@@ -2,14 +2,14 @@
 
 Rule 1: what was worked out for a day is given again only where every quadrat and every rest up to
 that day is the same; the figures are the same to the last bit.
-Rule 2: the first that asks of a class leaves what the others are held to; it is held itself to the
-first of the turn before.
+Rule 2: the first that was told of all picks leaves what the others are held to; it is held itself
+to the first of the turn before. What is not told of all its picks yet serves nobody else.
 """
 
 import bisect
 import dataclasses
 import itertools
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from datetime import date
 
 from sync.crop.classes import ClassCrop, JudgedPick, ReadingIndex, class_crop
@@ -24,7 +24,7 @@ _Rest = tuple[date, str, bool, date | None]
 
 @dataclasses.dataclass
 class _First:
-    """What the first that asked found of a class."""
+    """What one that asked found of a class."""
 
     readings: list[_Read]
     rests: list[_Rest] = dataclasses.field(default_factory=list)
@@ -32,7 +32,7 @@ class _First:
 
 
 class _Beside:
-    """How far a class is as the first that asked had it."""
+    """How far a class is as the first had it."""
 
     def __init__(self, first: _First, mine: list[_Read]) -> None:
         self._first, self._mine = first, mine
@@ -114,13 +114,11 @@ class ClassDays:
              for cell, each in zip(cells, by_cell, strict=True) for one in each),
             key=lambda read: read[:2]))
         key = ground_class, tuple(cells), mine[0][2] if mine else None
-        leads = key not in self._firsts
-        other = (self._before if leads else self._firsts).get(key)
-        own = _First(mine)
-        if leads:
-            self._firsts[key] = own
-        return OneClass(ground_class, cells, readings, tunables, own,
-                        None if other is None else _Beside(other, mine))
+        other, own = self._firsts.get(key) or self._before.get(key), _First(mine)
+        return OneClass(
+            ground_class, cells, readings, tunables, own,
+            None if other is None else _Beside(other, mine),
+            finished=lambda: self._firsts.setdefault(key, own))
 
 
 class OneClass:
@@ -134,10 +132,12 @@ class OneClass:
         tunables: Tunables,
         own: _First,
         beside: _Beside | None,
+        *,
+        finished: Callable[[], object],
     ) -> None:
         self._class, self._cells = ground_class, cells
         self._readings, self._tunables = readings, tunables
-        self._own, self._beside = own, beside
+        self._own, self._beside, self._finished = own, beside, finished
         self._days = [day for day, _, _ in own.readings]
 
     def until(
@@ -173,6 +173,10 @@ class OneClass:
         self._own.rests.append(rest)
         if self._beside is not None:
             self._beside.judged(rest)
+
+    def all_judged(self) -> None:
+        """Be told that there are no more picks: from now on others may be held to it."""
+        self._finished()
 
 
 def _first_other_day(one: list[_Read], other: list[_Read]) -> date:

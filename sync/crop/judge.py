@@ -89,6 +89,8 @@ def judged_picks(
              swept.by_cell.get(pick.cell)), judge))
         if mine is not None:
             mine.judged(before[-1])
+    for each in days.values():
+        each.all_judged()
     return {cell: tuple(picks) for cell, picks in judged.items()}
 
 

@@ -93,8 +93,13 @@ def predicted_kg(cell: Regrown, rate: float, comeback: float) -> float:
     float
         C·g/φ, g the logistic from b = φ·left/C. [kg]
     """
-    share = comeback * cell.left_kg / cell.mark_kg
-    return cell.mark_kg / comeback * logistic_share(share, rate * cell.years)
+    full_kg, share = _begun(cell, comeback)
+    return full_kg * logistic_share(share, rate * cell.years)
+
+
+def _begun(cell: Regrown, comeback: float) -> tuple[float, float]:
+    """Give what a full cell holds [kg], and the share of it that the pick left."""
+    return cell.mark_kg / comeback, comeback * cell.left_kg / cell.mark_kg
 
 
 def learn_growth(prior: Growth, regrown: Sequence[Regrown]) -> Learned:
@@ -150,15 +155,11 @@ def growth_without(learned: Learned) -> dict[str, Growth]:
 def _balanced(prior: Growth, cells: Sequence[Regrown]) -> float:
     """Give the rate at which the totals agree; predictions never fall as it rises."""
     measured = math.fsum([cell.measured_kg for cell in cells])
-    # As `predicted_kg` says it, with all that the rate does not move worked out beforehand.
-    still = [(c.mark_kg / prior.comeback, share, 1.0 - share, c.years) for c in cells
-             for share in (prior.comeback * c.left_kg / c.mark_kg,)]
+    begun = [(*_begun(cell, prior.comeback), cell.years) for cell in cells]
 
     def short(rate: float) -> bool:
-        return math.fsum([
-            full * (share / (share + rest * math.exp(-(rate * years))))
-            for full, share, rest, years in still
-        ]) < measured
+        return math.fsum([full_kg * logistic_share(share, rate * years)
+                          for full_kg, share, years in begun]) < measured
 
     low, high = 0.0, FASTEST * prior.rate
     if not short(low):

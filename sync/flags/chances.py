@@ -75,7 +75,7 @@ def found_there(
     """
     weights = register.crop.weights
     found: Found | None = register.known.kept.there.give(
-        what, (tuple(presses), weights.by_season().get(what[2])),
+        what, (tuple(presses), weights.by_season.get(what[2])),
         lambda: bags_there(presses, part_of, weights, register.block, register.tunables))
     return found
 

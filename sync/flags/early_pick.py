@@ -49,6 +49,7 @@ def early_pick(register: Register) -> Iterator[Flag]:
                 lambda one, cell=cell: one.part_in(cell))  # type: ignore[misc]
             if found is not None:
                 yield _flag(register, cell, season, found, days[found.first_day])
+    register.known.swept.memo.keep()  # the ground that was picked twice
 
 
 def _rest_broken(

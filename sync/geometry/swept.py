@@ -109,7 +109,8 @@ class Swept:
         Returns
         -------
         float or None
-            [m²]; None where no track tells of one of them, or the points of one are gone.
+            [m²]; None where no track tells of one of them, or the points of one are gone. It is
+            remembered once the memo is told to keep.
         """
         parts = [self.between(cell, days) for days in (one, other)]
         if not all(parts) or any(fresh.piece.wkb is None for each in parts for fresh in each):
@@ -121,7 +122,6 @@ class Swept:
 
         pieces = [[fresh.piece for fresh in each] for each in parts]
         (found,) = _remembered("twice", pieces, 1, projection, self.memo, work)
-        self.memo.keep()
         return found
 
     def is_gone(self, cell: str, first: date, last: date) -> bool:

@@ -19,7 +19,8 @@ from sync.intake.seen import BagSeen
 T = TypeVar("T")
 #: What something is made of: objects that must be the very same, and a value that must be equal.
 MadeOf = tuple[Sequence[object], Hashable]
-#: So many new records are put into their places one by one; more are sorted with all others.
+#: So many new records are put into their places one by one; more are sorted with all others. Own
+#: choice.
 _FEW = 1000
 
 

@@ -222,9 +222,6 @@ def _by_group(members: Iterable[Placed], cell: str | None) -> dict[Group, GroupS
 
 
 def _group_share(group: Sequence[Placed], cell: str | None) -> GroupShare:
-    if len(group) == 1 and cell is not None and not group[0].moved and group[0].bag.bags > 0.0:
-        bags = group[0].bag.bags  # most groups are one press, and told by a fix
-        return GroupShare(bags, min(1.0, bags * group[0].chances.get(cell, 0.0) / bags))
     bags = sum([one.bag.bags for one in group])
     if cell is None or bags <= 0.0:
         return GroupShare(bags, 1.0 if cell is None and bags > 0.0 else 0.0)

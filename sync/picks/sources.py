@@ -67,8 +67,9 @@ class Weights:
     kappa: Mapping[tuple[int, str], KgPerBag]
     lots: Mapping[Label, WeighedLot]
 
-    def by_season(self) -> dict[int, tuple[object, ...]]:
-        """Give all that is said of the bags of each season, for what rests on no other."""
+    @functools.cached_property
+    def by_season(self) -> Mapping[int, tuple[object, ...]]:
+        """All that is said of the bags of each season, for what rests on no other."""
         said: dict[int, list[object]] = defaultdict(list)
         for (season, name), one in self.kappa.items():
             said[season] += name, one

@@ -182,7 +182,7 @@ class Tallies:
         for cell in set(typed) - set(self._cells):
             self._cells[cell] = CellBags(cell, {}, self._block, self._tunables)
         said = {season: self._weights.give(season, each, lambda each=each: each)  # type: ignore[misc]
-                for season, each in weights.by_season().items()}
+                for season, each in weights.by_season.items()}
         return {
             cell: self._cells[cell].takings(typed.get(cell, ()), weights, said, until)
             for cell in sorted(self._cells)

@@ -263,8 +263,9 @@ class Rebuilder:
         flags = flags_of(register)
         document = register_document(register, flags)
         doubts, watched = doubts_of(register), watched_of(register)
-        # Pages ask it on threads of their own, while the next one is built.
-        return View(by_itself(register), flags, document, doubts, mark, self._now(), watched,
+        if day is None:  # pages ask it on threads of their own, while the next one is built
+            register = by_itself(register)
+        return View(register, flags, document, doubts, mark, self._now(), watched,
                     read_draws(self._folder).draws)
 
     def _at(self, step: int) -> None:

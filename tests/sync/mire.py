@@ -87,6 +87,17 @@ class Book:
             **place, "when": "survey", "side_m": 0.5, "cover_pct": cover,
             "depth_mm": list(depths), **fields})
 
+    def again(self, day: date, cell: str, cover: float) -> None:
+        """Let another reader read the last plot of a cell again, if there is one."""
+        if self.read.get(cell):
+            self.note("quadrat", day, "SL", plot=f"{cell}-{self.read[cell]}", when="survey",
+                      again=True, side_m=0.5, cover_pct=cover, depth_mm=[100, 80])
+
+    def dried(self, day: date, lot: str, bags: int, dry_kg: float, *, pile: str) -> str:
+        """Note a lot that was dried of a pile's bags."""
+        return self.note("batch", day, batch=lot, stage="dried", bags=bags, dry_kg=dry_kg,
+                         **{"from": [pile]})
+
     def bags(self, day: date, cell: str | None, bags: float, **fields: Any) -> list[str]:
         """Tally bags, 40 a record at most."""
         names = []

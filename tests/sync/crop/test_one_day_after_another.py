@@ -30,12 +30,10 @@ def book_of(made, events):
             book.bags(day, cell, value, pile=f"P-{cell}")
         elif what == "quadrat":
             book.quadrat(day, cell, value)
-        elif what == "again" and book.read.get(cell):
-            book.note("quadrat", day, "SL", plot=f"{cell}-{book.read[cell]}", when="survey",
-                      again=True, side_m=0.5, cover_pct=value, depth_mm=[100, 80])
+        elif what == "again":
+            book.again(day, cell, value)
         elif what == "dried":
-            book.note("batch", day, batch=f"L{number}", stage="dried", bags=value,
-                      dry_kg=6.5 * value, **{"from": [f"P-{cell}"]})
+            book.dried(day, f"L{number}", value, 6.5 * value, pile=f"P-{cell}")
     return book
 
 

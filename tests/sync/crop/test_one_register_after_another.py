@@ -1,6 +1,7 @@
 """A register that has what former ones left is the one built alone, to the last byte."""
 
 import dataclasses
+import threading
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sync.block import Permit, Rule
+from sync.crop import base
 from sync.crop.befores import Befores
 from sync.crop.chain import chain
 from sync.crop.kept import Kept
@@ -59,12 +61,10 @@ def note(made, shed, phone, number, event):
         shed.bags(day, cell, value, pile=f"P-{cell}")
     elif what == "quadrat":
         shed.quadrat(day, cell, value)
-    elif what == "again" and shed.read.get(cell):
-        shed.note("quadrat", day, "SL", plot=f"{cell}-{shed.read[cell]}", when="survey",
-                  again=True, side_m=0.5, cover_pct=value, depth_mm=[100, 80])
+    elif what == "again":
+        shed.again(day, cell, value)
     elif what == "dried":
-        shed.note("batch", day, batch=f"L{number}", stage="dried", bags=value,
-                  dry_kg=6.5 * value + number, **{"from": [f"P-{cell}"]})
+        shed.dried(day, f"L{number}", value, 6.5 * value + number, pile=f"P-{cell}")
     elif what == "walked":
         x = 100.0 * "ABC".index(cell[0]) + 50.0
         made.stood(phone, datetime.combine(day, time(8), UTC), x, cell=cell)
@@ -149,3 +149,53 @@ def test_ground_swept_otherwise_is_judged_anew(made):
     assert shares == [pytest.approx(0.5, rel=0.01), None]
     before = Befores(more).cell("A01", found.crop.ground, until=day)
     assert before.picks[0].swept_share == pytest.approx(0.5, rel=0.01)
+
+
+def test_2026_11_28_a_class_half_judged_by_one_thread_serves_no_other(made, monkeypatch):
+    """A plan of the last register was still judging picks: the next one took its classes."""
+    def book_with(cell):
+        book = made.Book()
+        for day, covers in ((date(2024, 8, 1), (60, 20, 45)), (date(2025, 8, 1), (50, 15, 40))):
+            for at, cover in zip(("A01", "A02", "A03"), covers, strict=True):
+                for more in range(4):
+                    book.quadrat(day, at, cover + more)
+            if day.year == 2024:
+                book.bags(date(2024, 9, 10), cell, 40.0)
+        return book
+
+    on, kept = date(2025, 9, 1), Kept()
+    before = made.register(book_with("A01"), on, kept=kept)
+    real, weights = base.judged_picks, base.weights_until
+    began, told, planned = threading.Event(), threading.Event(), threading.Event()
+
+    def plan():
+        chain(before.known, before.grounds.on(on), until=on, rules_of=date(2026, 1, 1))
+        planned.set()
+
+    plans = threading.Thread(target=plan)
+
+    def judged(*args):
+        if threading.current_thread() is plans:
+            began.set()
+            told.wait(20)
+            return real(*args)
+        found = real(*args)
+        told.set()
+        planned.wait(20)
+        return found
+
+    def begun(known, until):
+        if threading.current_thread() is not plans and not began.is_set():
+            plans.start()
+            began.wait(20)
+        return weights(known, until)
+
+    monkeypatch.setattr(base, "judged_picks", judged)
+    monkeypatch.setattr(base, "weights_until", begun)
+    here = made.register(book_with("A02"), on, kept=kept)
+    plans.join()
+    monkeypatch.undo()
+    assert planned.is_set()
+    alone = made.register(book_with("A02"), on)
+    assert register_json(register_document(here, ())) == register_json(
+        register_document(alone, ()))
