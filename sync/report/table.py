@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
+from sync.flags.permit import UNITS
 from sync.report.flag_rows import is_settled
 
 
@@ -167,7 +168,7 @@ def _permit(permit: Mapping[str, Any]) -> Fact:
     return Fact("permit", (
         f"{permit['permit']} from {permit['year']['from']}: taken "
         f"{_range(permit['taken'], 0)} of {_number(permit['cap'], 0)} "
-        f"{permit['cap_unit'] or ''}, left {_number(permit['left'], 0)}"
+        f"{UNITS.get(permit['cap_unit'], '')}, left {_number(permit['left'], 0)}"
     ))
 
 

@@ -6,6 +6,7 @@ Rule 1: what a permit allows holds earnings and work down; the ground's own figu
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from sync.flags.permit import UNITS
 from sync.register.land import Land
 from sync.report.land.money import Rates, Triple, earning, missing
 from sync.report.map_words import day_words
@@ -79,14 +80,10 @@ def _yearly(land: Land) -> Iterator[Fact]:
 def _permits(document: Mapping[str, Any]) -> Iterator[Fact]:
     for one in document["permits"]:
         cap = "no cap" if one["cap"] is None else (
-            f"{one['cap']:,.0f} {_unit(one['cap_unit'])} a permit year")
+            f"{one['cap']:,.0f} {UNITS[one['cap_unit']]} a permit year")
         taken = "not known" if one["taken"] is None else f"{one['taken']['value']:,.0f}"
         since = day_words(one["year"]["from"])
         yield Fact("Permit", f"{one['permit']}: {cap}; taken since {since}: {taken}.")
-
-
-def _unit(unit: str | None) -> str:
-    return {"kg_dry": "kg dry", "kg_wet": "kg wet", "bags": "bags", "m3": "m³"}.get(unit or "", "")
 
 
 def _held(document: Mapping[str, Any], kg: Triple) -> tuple[Triple, bool]:

@@ -9,7 +9,7 @@ may take now 0.7 t (6.5 t left in the cells, a permit's cap binds); in the long 
 growth 0.40 ± 0.20 a year (assumed)
 density kg/m³: lawn 11.9 ± 2.8 (1 clips), mound 12.3 ± 2.8 (1 clips)
 kg a bag: bale 15.0 ± 5.2 (0 lots), sack 7.0 ± 2.4 (0 lots)
-permit TM-1 from 2025-09-01: taken 175 (90 % 92 to 294) of 900 kg_dry, left 725
+permit TM-1 from 2025-09-01: taken 175 (90 % 92 to 294) of 900 kg shed-dry, left 725
 lawn at rest: 51.5 (90 % 32.3 to 70.8) L/m², 6.12 (90 % 2.54 to 9.70) t/ha by density
 mound at rest: 36.0 (90 % 27.6 to 44.4) L/m², 4.43 (90 % 2.40 to 6.46) t/ha by density"""
 ROWS = """\
