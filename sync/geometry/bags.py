@@ -20,7 +20,7 @@ from sync.geometry.crs import Projection
 from sync.geometry.grid import cell_of
 from sync.geometry.ground import Ground
 from sync.geometry.memo import Memo, NoMemo
-from sync.geometry.placed import NO_CHANCES, Placed, mean_of
+from sync.geometry.placed import NO_CHANCES, Placed
 from sync.geometry.placing import chances_of
 from sync.geometry.shapes import distance_m
 from sync.geometry.steady import LEAST_R68_M
@@ -185,10 +185,8 @@ def _by_time(bag: BagSeen, fix: OnGround | None, told: Told) -> Placed:
     """Place a press by the picking time of its spell."""
     e, n, sigma_m = told.last if fix is None else fix
     return Placed(
-        bag, e, n, sigma_m, told.shares,
-        {cell: mean_of(parts) for cell, parts in told.drift.closed.items()},
-        mean_of(told.drift.outside), "track", drift=told.drift, moved=told.moved,
-        held={cell: mean_of(parts) for cell, parts in told.drift.held.items()})
+        bag, e, n, sigma_m, told.shares, told.drift.mean_closed, told.drift.mean_outside, "track",
+        drift=told.drift, moved=told.moved, held=told.drift.mean_held)
 
 
 def _by_fix(bag: BagSeen, fix: OnGround, ground: Ground, tunables: Tunables) -> Placed:

@@ -28,7 +28,7 @@ from sync.settings import Tunables
 __all__ = ["Trodden", "Walk", "Walkers"]
 
 #: Grows when what is remembered is worked out in another way.
-_FORM = 3
+_FORM = 4
 
 
 class Walkers:
@@ -160,9 +160,10 @@ class Walkers:
         if any(not maps for _, maps in grounds):
             return None
         total = hashlib.sha256(repr((
-            self._made_of, asked.fixes, asked.sweeps, grounds, len(asked.spells))).encode())
+            self._made_of, asked.sweeps, grounds, len(asked.spells), len(asked.fixes))).encode())
         total.update(np.array([(*span, day.toordinal()) for span, day in asked.spells.items()],
                               dtype=np.float64).tobytes())
+        total.update(np.array(asked.fixes, dtype=np.float64).tobytes())
         total.update(walk.track.made_of)
         return "walk:" + total.hexdigest()
 

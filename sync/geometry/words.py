@@ -23,7 +23,7 @@ from datetime import date
 
 from sync.geometry.crs import Floats
 from sync.geometry.grid import cell_index
-from sync.geometry.placed import Drift, Moved, Placed, Word, mean_of
+from sync.geometry.placed import Drift, Moved, Placed, Word
 from sync.settings import Tunables
 
 #: A word: phone, local day, whose, and the cell confirmed.
@@ -164,7 +164,7 @@ def _proofs(
         if word is None or one.drift is None or one.bag.bags <= 0.0:
             continue
         chances = one.flagged
-        if max(*chances.values(), mean_of(one.drift.outside), 0.0) >= beyond_doubt:
+        if max(*chances.values(), one.drift.mean_outside, 0.0) >= beyond_doubt:
             bags = found[word]
             bags[0] += one.bag.bags
             if chances.get(word[3], 0.0) >= beyond_doubt:
@@ -204,7 +204,7 @@ def _heeding(one: Placed, word: Word) -> Placed:
     if drift is None or word.odds <= 1.0 or word.cell not in drift.cells:
         return one
     here = drift.cells[word.cell]
-    elsewhere = 1.0 - mean_of(here)
+    elsewhere = 1.0 - drift.mean_cells[word.cell]
     if elsewhere <= 0.0:
         return one
     weights = 1.0 + (word.odds - 1.0) * here
