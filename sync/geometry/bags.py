@@ -11,7 +11,7 @@ Rule 5: a bag of which all is as it was for a register built before is the very 
 """
 
 import dataclasses
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
 from sync.geometry.asking import Asking, Presses, Whose
@@ -31,7 +31,7 @@ from sync.geometry.words import Heard, Heeded, heard_of, heed
 from sync.intake.seen import BagSeen
 from sync.settings import Tunables
 
-__all__ = ["Tread", "Trodden", "place_bags", "tread"]
+__all__ = ["Tread", "Trodden", "in_order", "place_bags", "tread"]
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -46,10 +46,20 @@ class _Placed:
 class Tread:
     """Where people were: their bags placed, the ground they swept, and who told of it."""
 
-    placed: tuple[Placed, ...]
+    bags: Sequence[BagSeen]
     swept: Swept
     walkers: Walkers
     parts: Mapping[Whose, _Placed] = dataclasses.field(repr=False)
+
+    @property
+    def by_whose(self) -> dict[Whose, tuple[Placed, ...]]:
+        """The bags by picker and phone."""
+        return {whose: one.heeded.placed for whose, one in self.parts.items()}
+
+    @property
+    def placed(self) -> tuple[Placed, ...]:
+        """The bags in their order."""
+        return in_order(self.bags, self.by_whose)
 
 
 def tread(
@@ -98,7 +108,7 @@ def tread(
     swept = swept_of(walkers.pieces(), projection, season_start, remembers,
                      None if before is None else before.swept)
     remembers.keep()
-    return Tread(_in_order(trodden.bags, parts), swept, walkers, parts)
+    return Tread(trodden.bags, swept, walkers, parts)
 
 
 def place_bags(
@@ -120,13 +130,29 @@ def place_bags(
         In the order of the bags.
     """
     walkers = Walkers(trodden, ground_of, projection, tunables, sweeps=False)
-    return _in_order(trodden.bags, _parts(walkers, ground_of, projection, tunables, None))
+    parts = _parts(walkers, ground_of, projection, tunables, None)
+    return in_order(trodden.bags, {whose: one.heeded.placed for whose, one in parts.items()})
 
 
-def _in_order(bags: Sequence[BagSeen], parts: Mapping[Whose, _Placed]) -> tuple[Placed, ...]:
-    by_name = {bag.name: placed for each in parts.values() for bag, placed in zip(
-        each.presses.bags, each.heeded.placed, strict=True)}
-    return tuple(by_name[bag.name] for bag in bags)
+def in_order(
+    bags: Sequence[BagSeen], placed: Mapping[Whose, Iterable[Placed]]
+) -> tuple[Placed, ...]:
+    """Put placed bags back into one row.
+
+    Parameters
+    ----------
+    bags : sequence of BagSeen
+        All bags.
+    placed : mapping of (str, str) to iterable of Placed
+        The same by picker and phone, each in the order of `bags`.
+
+    Returns
+    -------
+    tuple of Placed
+        In the order of `bags`.
+    """
+    turns = {whose: iter(each) for whose, each in placed.items()}
+    return tuple([next(turns[bag.picker, bag.device]) for bag in bags])
 
 
 def _parts(

@@ -7,20 +7,24 @@ Rule 2: only what the last register had stays.
 
 import dataclasses
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping
 
+from sync.geometry.asking import Whose
 from sync.geometry.placed import Placed
 from sync.intake.same import all_same
 from sync.picks.groups import group_presses
 from sync.settings import Tunables
 
+#: Presses by picker and phone.
+ByWhose = Mapping[Whose, tuple[Placed, ...]]
+
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class _Phone:
-    """The presses of one phone, without and with the numbers of their groups."""
+    """The presses of one phone, picker by picker, without and with the numbers of their groups."""
 
-    plain: tuple[Placed, ...]
-    numbered: tuple[Placed, ...]
+    plain: tuple[tuple[Placed, ...], ...]
+    numbered: tuple[tuple[Placed, ...], ...]
 
 
 class Numbered:
@@ -29,25 +33,31 @@ class Numbered:
     def __init__(self) -> None:
         self._phones: dict[str, _Phone] = {}
 
-    def give(
-        self, by_phone: dict[str, tuple[Placed, ...]], tunables: Tunables
-    ) -> dict[str, tuple[Placed, ...]]:
-        """Give the presses of all phones with their numbers; they are kept for the next time."""
+    def give(self, placed: ByWhose, tunables: Tunables) -> dict[Whose, tuple[Placed, ...]]:
+        """Give presses with their numbers, and keep them for the next time."""
+        of_phone: dict[str, list[Whose]] = defaultdict(list)
+        for whose in placed:
+            of_phone[whose[1]].append(whose)
         self._phones = {
-            device: _numbered(plain, self._phones.get(device), tunables)
-            for device, plain in by_phone.items()}
-        return {device: each.numbered for device, each in self._phones.items()}
+            device: _numbered(tuple(placed[one] for one in each), self._phones.get(device),
+                              tunables)
+            for device, each in of_phone.items()}
+        found = {
+            whose: numbered for device, each in of_phone.items()
+            for whose, numbered in zip(each, self._phones[device].numbered, strict=True)}
+        return {whose: found[whose] for whose in placed}
 
 
 def with_groups(
-    placed: Sequence[Placed], tunables: Tunables, kept: Numbered | None = None
-) -> tuple[Placed, ...]:
+    placed: ByWhose, tunables: Tunables, kept: Numbered | None = None
+) -> dict[Whose, tuple[Placed, ...]]:
     """Put numbers to the position groups of each phone's presses.
 
     Parameters
     ----------
-    placed : sequence of Placed
-        Presses; those without a fix share no error and get groups of their own.
+    placed : mapping of (str, str) to tuple of Placed
+        Presses by picker and phone, in any order; those without a fix share no error and get
+        groups of their own.
     tunables : Tunables
         How near in time [min] and place [m] a press must be to its group's first.
     kept : Numbered, optional
@@ -55,35 +65,29 @@ def with_groups(
 
     Returns
     -------
-    tuple of Placed
+    dict of (str, str) to tuple of Placed
         In the order given, `group` filled in.
     """
-    by_phone: dict[str, list[Placed]] = defaultdict(list)
-    for one in placed:
-        by_phone[one.bag.device].append(one)
-    numbered = (kept or Numbered()).give(
-        {device: tuple(each) for device, each in by_phone.items()}, tunables)
-    turns = {device: iter(each) for device, each in numbered.items()}
-    return tuple(next(turns[one.bag.device]) for one in placed)
+    return (kept or Numbered()).give(placed, tunables)
 
 
-def _numbered(plain: tuple[Placed, ...], before: _Phone | None, tunables: Tunables) -> _Phone:
+def _numbered(
+    plain: tuple[tuple[Placed, ...], ...], before: _Phone | None, tunables: Tunables
+) -> _Phone:
     """Put numbers to the position groups of one phone."""
     if before is not None and all_same(before.plain, plain):
         return before
     known = {} if before is None else {
-        id(one): found for one, found in zip(before.plain, before.numbered, strict=True)}
-    fixed = [i for i, one in enumerate(plain) if one.e is not None]
-    groups = group_presses(
-        [(plain[i].bag.at, plain[i].e or 0.0, plain[i].n or 0.0) for i in fixed],
-        minutes=tunables.group_minutes, metres=tunables.group_m)
-    group_of = dict(zip(fixed, groups, strict=True))
+        id(one): found for was, now in zip(before.plain, before.numbered, strict=True)
+        for one, found in zip(was, now, strict=True)}
+    groups = iter(group_presses(
+        [(one.bag.at, one.e, one.n) for each in plain for one in each
+         if one.e is not None and one.n is not None],
+        minutes=tunables.group_minutes, metres=tunables.group_m))
     return _Phone(plain, tuple(
-        _with_number(one, group_of.get(i, -1 - one.bag.seq), known.get(id(one)))
-        for i, one in enumerate(plain)))
+        tuple(_with_number(one, groups, known.get(id(one))) for one in each) for each in plain))
 
 
-def _with_number(one: Placed, group: int, known: Placed | None) -> Placed:
-    if known is not None and known.group == group:
-        return known
-    return dataclasses.replace(one, group=group)
+def _with_number(one: Placed, groups: Iterator[int], known: Placed | None) -> Placed:
+    group = -1 - one.bag.seq if one.e is None or one.n is None else next(groups)
+    return known if known is not None and known.group == group else one.in_group(group)

@@ -19,7 +19,7 @@ from sync.crop.chain import CellCrop, Crop, chain
 from sync.crop.kept import Kept, Remembered
 from sync.crop.known import Known
 from sync.crop.today import CellToday, cell_today
-from sync.geometry.bags import Trodden, tread
+from sync.geometry.bags import Trodden, in_order, tread
 from sync.geometry.crs import projection
 from sync.geometry.grid import cell_of
 from sync.geometry.ground import CellGround, Ground, Hold
@@ -266,7 +266,7 @@ def _known(
     kept.trod.keep(grounds.holds, trod)
     known = Known(
         block, tunables, readings, placed_quadrats, clips,
-        with_groups(trod.placed, tunables, kept.grouped),
+        in_order(events.bags, with_groups(trod.by_whose, tunables, kept.grouped)),
         events.past_picks,
         weighed_lots(
             events.lots, events.batch_sources, events.bags, season_start=block.season_start,

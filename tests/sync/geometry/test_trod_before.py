@@ -10,7 +10,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sync.geometry.bags import Trodden, tread
+from sync.geometry.bags import Trodden, in_order, tread
 from sync.geometry.before import TrodBefore
 from sync.geometry.ground import Hold, ground_on
 from sync.geometry.memo import NoMemo
@@ -98,6 +98,11 @@ def trodden_of(pool, state):
         {phone: joined(parts) for phone, parts in by_phone.items() if parts})
 
 
+def grouped(trod, kept=None):
+    """All bags of a tread with their position groups, in their order."""
+    return in_order(trod.bags, with_groups(trod.by_whose, Tunables(), kept))
+
+
 def plain(placed):
     """A placed bag with its arrays as lists, so that two can be compared."""
     said = {field.name: getattr(placed, field.name) for field in dataclasses.fields(placed)}
@@ -120,8 +125,8 @@ def test_after_any_registers_a_tread_is_the_one_alone(ground, nztm, pool, made):
 
         assert [plain(one) for one in found.placed] == [plain(one) for one in alone.placed]
         assert found.swept == alone.swept
-        assert [one.group for one in with_groups(found.placed, Tunables(), numbered)] == [
-            one.group for one in with_groups(alone.placed, Tunables())]
+        assert [one.group for one in grouped(found, numbered)] == [
+            one.group for one in grouped(alone)]
         before = found
 
 
@@ -130,12 +135,12 @@ def test_after_any_registers_a_tread_is_the_one_alone(ground, nztm, pool, made):
 def test_what_stayed_the_same_is_the_very_same_object(ground, nztm, pool, state, day):
     numbered = Numbered()
     before = tread(trodden_of(pool, state), lambda _: ground, nztm, Tunables())
-    groups = with_groups(before.placed, Tunables(), numbered)
+    groups = grouped(before, numbered)
     again = tread(trodden_of(pool, state), lambda _: ground, nztm, Tunables(), before=before)
 
     assert all(a is b for a, b in zip(again.placed, before.placed, strict=True))
     assert all(a is b for a, b in zip(
-        with_groups(again.placed, Tunables(), numbered), groups, strict=True))
+        grouped(again, numbered), groups, strict=True))
 
     fewer = state | {"bags": [one for one in state["bags"]
                               if one[:2] != ("p2-aaaa", day) or not one[3]]}
