@@ -13,7 +13,6 @@ Rule 4: the place is frozen where AT THE PLOT was pressed, so that nobody stroll
     rush     a value, or none                      check
 """
 
-import dataclasses
 from collections.abc import Mapping
 from datetime import datetime
 from types import MappingProxyType
@@ -332,7 +331,7 @@ class Quadrat:
         if where is None:
             return None
         since = (now - instant(self._draft["begun"])).total_seconds()
-        return dataclasses.replace(where, age_s=where.age_s + max(0.0, since))
+        return where._replace(age_s=where.age_s + max(0.0, since))
 
     def _lacks(self, step: Step) -> bool:
         if step == "depth":

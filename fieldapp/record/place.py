@@ -6,12 +6,11 @@ Rule 3: a track is written in whole steps (ms, 1e-7 degree), so that writing it 
 nothing.
 """
 
-import dataclasses
 import itertools
 import math
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from fieldapp.record.names import RecordError, instant, stamp
 
@@ -26,8 +25,7 @@ _MS = timedelta(milliseconds=1)
 Fix = tuple[datetime, float, float, float | None]
 
 
-@dataclasses.dataclass(frozen=True)
-class Where:
+class Where(NamedTuple):
     """A place as the phone knew it when a thing was noted.
 
     Attributes

@@ -112,7 +112,7 @@ def bags_there(
     if level is None:
         return None
     there = [
-        dataclasses.replace(one, chances={_THERE: float(np.mean(part))}, drift=None, moved={})
+        one._replace(chances={_THERE: float(np.mean(part))}, drift=None, moved={})
         for one, part in parts
     ]
     named = [one for one in there if one.chances[_THERE] >= _LEAST_CHANCE]

@@ -4,7 +4,7 @@ import dataclasses
 import functools
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -95,9 +95,8 @@ class Word:
         return max(1.0, self.chance / (1.0 - self.chance))
 
 
-@dataclasses.dataclass(frozen=True)
-class Placed:
-    """A press with its chances.
+class Placed(NamedTuple):
+    """A press with its chances; a tuple, for ten seasons have seventy thousand, each made anew.
 
     Attributes
     ----------
@@ -135,8 +134,8 @@ class Placed:
     how: How
     group: int = 0
     drift: Drift | None = None
-    moved: Mapping[str, Moved] = dataclasses.field(default_factory=dict)
-    held: Mapping[str, float] = dataclasses.field(default_factory=dict)
+    moved: Mapping[str, Moved] = MappingProxyType({})
+    held: Mapping[str, float] = NO_CHANCES
     word: Word | None = None
 
     def by_word(

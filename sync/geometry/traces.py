@@ -9,7 +9,7 @@ import base64
 import dataclasses
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -26,8 +26,7 @@ Span = tuple[float, float]
 _DAMAGE = (KeyError, TypeError, ValueError, IndexError, AttributeError, GeometryError)
 
 
-@dataclasses.dataclass(frozen=True, eq=False)
-class Told:
+class Told(NamedTuple):
     """What a track tells of the bags of one spell.
 
     Attributes

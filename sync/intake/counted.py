@@ -1,16 +1,14 @@
 """A record that counts."""
 
-import dataclasses
 from collections.abc import Mapping
 from datetime import date, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from fieldapp.record import Where
 
 
-@dataclasses.dataclass(frozen=True)
-class Counted:
-    """A record that counts, with what it takes over from the one it replaces.
+class Counted(NamedTuple):
+    """A record that counts, with what it takes over from another; a tuple, for there are many.
 
     Attributes
     ----------

@@ -7,7 +7,7 @@ Rule 2: a place is still what the phone wrote; nothing is placed or weighed here
 import dataclasses
 from collections.abc import Mapping
 from datetime import date, datetime
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -62,9 +62,8 @@ class ClipSeen:
     twice: tuple[str, ...]
 
 
-@dataclasses.dataclass(frozen=True)
-class BagSeen:
-    """Bags tallied by one press, with what may tell their cell.
+class BagSeen(NamedTuple):
+    """Bags tallied by one press, with what may tell their cell; a tuple, for there are many.
 
     Attributes
     ----------

@@ -96,7 +96,7 @@ def _by_itself(one: Placed) -> Placed:
     """Give a press that was weighed a pile of its own."""
     if one.bag.wet_kg is None:
         return one
-    return dataclasses.replace(one, bag=dataclasses.replace(one.bag, pile=one.bag.name))
+    return one._replace(bag=one.bag._replace(pile=one.bag.name))
 
 
 def _own_lot(one: Placed) -> LotSeen | None:

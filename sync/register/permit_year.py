@@ -4,7 +4,6 @@ Rule 1: all bags tallied for the block count, also those outside or of no cell, 
 ground that the permit does not cover.
 """
 
-import dataclasses
 from collections.abc import Collection
 from datetime import date, timedelta
 
@@ -124,6 +123,6 @@ def _with_share(one: Placed, elsewhere: frozenset[str]) -> Placed:
     gone = sum(chance for cell, chance in one.chances.items() if cell in elsewhere)
     moved = [1.0 - sum(ways[way] for cell, ways in one.moved.items() if cell in elsewhere)
              for way in range(len(NOT_THERE))]
-    return dataclasses.replace(
-        one, chances={HERE: max(0.0, 1.0 - gone)}, drift=None,
+    return one._replace(
+        chances={HERE: max(0.0, 1.0 - gone)}, drift=None,
         moved={HERE: (moved[0], moved[1], moved[2], moved[3])} if one.moved else one.moved)

@@ -196,7 +196,7 @@ def _wet(
 ) -> WetTaken | None:
     """Weigh the permit's bags wet; the others tell what a batch was made of."""
     mine = {one.bag.name for one in presses}
-    others = [dataclasses.replace(one, chances={}, drift=None, moved={})
+    others = [one._replace(chances={}, drift=None, moved={})
               for one in known.placed if one.bag.day <= on and one.bag.name not in mine]
     return wet_taken([*presses, *others], HERE, events.wet, events.batch_sources, known.block,
                      known.tunables, on=on)

@@ -79,7 +79,7 @@ def wrong_by_day(
     alone = placed(ground, [_unsaid(day) for day in noted])
     raw = placed(ground, [_unsaid(day) for day in noted], tunables=AS_SEEN)
     fixes = placed(ground, [_unsaid(day) for day in noted], tracked=False)
-    said = with_words([dataclasses.replace(one, bag=bag) for one, bag in zip(
+    said = with_words([one._replace(bag=bag) for one, bag in zip(
         alone, (bag for day in noted for bag in day.bags), strict=True)], TUNABLES)
     truths = [shares_in(ground, hands) for one in told for hands in one.true.hands]
     piles = [pile for one in told for pile in one.true.piles]
@@ -96,7 +96,7 @@ def wrong_by_day(
 def _unsaid(day: Day) -> Day:
     """Take the word from a day."""
     return dataclasses.replace(
-        day, bags=[dataclasses.replace(bag, confirmed=None) for bag in day.bags])
+        day, bags=[bag._replace(confirmed=None) for bag in day.bags])
 
 
 def wrong_kilos(seed: int, days: int, only: str | None) -> None:

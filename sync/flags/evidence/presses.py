@@ -168,7 +168,7 @@ def kg_there(register: Register, presses: Sequence[Press]) -> tuple[float, float
     kg, sd_kg : float
         Expected, and its standard deviation: weight of a bag and position together. [kg]
     """
-    there = [dataclasses.replace(one.placed, chances=_only(one.chance), drift=None, moved={})
+    there = [one.placed._replace(chances=_only(one.chance), drift=None, moved={})
              for one in presses]
     weighed = kg_of(there, _THERE, register.crop.weights, register.block)
     return weighed.kg, float(np.sqrt(weighed.variance))

@@ -105,7 +105,7 @@ def grouped(trod, kept=None):
 
 def plain(placed):
     """A placed bag with its arrays as lists, so that two can be compared."""
-    said = {field.name: getattr(placed, field.name) for field in dataclasses.fields(placed)}
+    said = placed._asdict()
     drift = said.pop("drift")
     if drift is not None:
         said |= {"outside_by_error": drift.outside.tolist()} | {
