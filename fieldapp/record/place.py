@@ -67,15 +67,13 @@ def where_of(record: Mapping[str, Any]) -> Where | None:
     if not isinstance(where, Mapping):
         return None
     lat, lon = _within(where.get("lat"), -90, 90), _within(where.get("lon"), -180, 180)
-    age_s = _within(where.get("age_s"), 0, math.inf)
-    acc_m = _within(where.get("acc_m"), 0, WORST_ACC_M)
-    lag_s = _within(where.get("lag_s"), -math.inf, math.inf)
-    mock = where.get("mock")
+    age_s, mock = _within(where.get("age_s"), 0, math.inf), where.get("mock")
     if lat is None or lon is None or age_s is None or not (mock is None or isinstance(mock, bool)):
         return None
-    if (acc_m is None) != (where.get("acc_m") is None):
-        return None
-    if (lag_s is None) != (where.get("lag_s") is None):
+    said_acc_m, said_lag_s = where.get("acc_m"), where.get("lag_s")
+    acc_m = None if said_acc_m is None else _within(said_acc_m, 0, WORST_ACC_M)
+    lag_s = None if said_lag_s is None else _within(said_lag_s, -math.inf, math.inf)
+    if (acc_m is None) != (said_acc_m is None) or (lag_s is None) != (said_lag_s is None):
         return None
     return Where(lat, lon, age_s, acc_m, lag_s, mock is True)
 

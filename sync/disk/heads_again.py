@@ -104,11 +104,8 @@ def _equal(some: Heads, others: Heads) -> bool:
 
 
 def _heads_in(pack: Pack, device: str, codes: Mapping[str, int]) -> Heads:
-    heads = pack.heads
-    if len(pack.codes[0]) > 1:
-        heads = heads[heads["device"] == pack.codes[0].index(device)]
+    heads = pack.heads_of(device).copy()
     people = np.array([codes[code] for code in pack.codes[1]], np.int32)
-    heads = heads.copy()
     heads["person"] = people[heads["person"]]
     heads["device"] = 0
     return heads

@@ -61,6 +61,16 @@ class Pack:
     heads: Heads
     others: tuple[Held, ...]
 
+    def heads_of(self, device: str) -> Heads:
+        """Give the heads of a device of `codes`, in the order of the rows."""
+        return self._by_device[self.codes[0].index(device)]
+
+    @functools.cached_property
+    def _by_device(self) -> list[Heads]:
+        order = np.argsort(self.heads["device"], kind="stable")
+        ends = np.cumsum(np.bincount(self.heads["device"], minlength=len(self.codes[0])))
+        return np.split(self.heads[order], ends[:-1])
+
     @functools.cached_property
     def others_of(self) -> Mapping[str, tuple[Held, ...]]:
         """The other records by device, in the order of the rows."""

@@ -157,8 +157,8 @@ class Askings:
         others = [one for one in mine if one.carried.device != bag.device]
         return Asking(
             bag, at_ms,
-            tuple((one, (since_of(at_ms, times, one.carried, self._one_tally_ms), at_ms))
-                  for one in first + others),
+            tuple([(one, (since_of(at_ms, times, one.carried, self._one_tally_ms), at_ms))
+                   for one in first + others]),
             () if on is None else tuple(on.at(at_ms)))
 
     def _asked(self, walk: Walk, before: "Askings | None", *, sweeps: bool) -> Asked:

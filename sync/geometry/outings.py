@@ -125,7 +125,7 @@ def since_of(
     float
         [ms since 1970]
     """
-    begun = max((one for one in outing.begun_ms if one <= at_ms), default=outing.since_ms)
+    begun = max([one for one in outing.begun_ms if one <= at_ms], default=outing.since_ms)
     place = bisect.bisect_left(times, at_ms - one_tally_ms)
     before = times[place - 1] if place > 0 else float("-inf")
     return max(begun, before)

@@ -183,7 +183,7 @@ def days_about(at_ms: npt.NDArray[np.int64]) -> list[date]:
     list of date
         Ascending; three a fix at most, though a clock that jumped put fixes ages apart.
     """
-    numbers = np.unique(at_ms // _DAY_MS) + _EPOCH.toordinal()
-    about = np.unique(numbers[:, None] + np.array([-1, 0, 1]))
-    return [date.fromordinal(int(one)) for one in about
+    numbers = set((at_ms // _DAY_MS + _EPOCH.toordinal()).tolist())
+    about = sorted({number + off for number in numbers for off in (-1, 0, 1)})
+    return [date.fromordinal(one) for one in about
             if date.min.toordinal() < one < date.max.toordinal()]

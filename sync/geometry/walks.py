@@ -76,7 +76,8 @@ class Walkers:
         self._askings: Askings = Askings(
             trodden.bags, self._walks, one_tally_s=tunables.one_tally_s, sweeps=sweeps,
             before=None if before is None else before._askings)
-        self._made_of = repr((_FORM, zone, projection.epsg, dataclasses.astuple(tunables)))
+        self._made_of = hashlib.sha256(
+            repr((_FORM, zone, projection.epsg, dataclasses.astuple(tunables))).encode())
         self._traces: dict[Name, Trace] = (
             {} if before is None else self._told_before(before))
 
@@ -159,8 +160,9 @@ class Walkers:
         grounds = [(day.isoformat(), self._ground_of(day).maps) for day in days]
         if any(not maps for _, maps in grounds):
             return None
-        total = hashlib.sha256(repr((
-            self._made_of, asked.sweeps, grounds, len(asked.spells), len(asked.fixes))).encode())
+        total = self._made_of.copy()
+        total.update(
+            repr((asked.sweeps, grounds, len(asked.spells), len(asked.fixes))).encode())
         total.update(np.array([(*span, day.toordinal()) for span, day in asked.spells.items()],
                               dtype=np.float64).tobytes())
         total.update(np.array(asked.fixes, dtype=np.float64).tobytes())

@@ -12,7 +12,7 @@ import dataclasses
 import re
 from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -29,8 +29,7 @@ _CALENDAR = (datetime(1, 1, 3, tzinfo=UTC), datetime(9999, 12, 29, tzinfo=UTC))
 _PHONE = re.compile(r"[a-z][a-z0-9]{0,7}-[a-z2-7]{4}")
 
 
-@dataclasses.dataclass(frozen=True)
-class Timed:
+class Timed(NamedTuple):
     """When a record was made, as mended.
 
     Attributes

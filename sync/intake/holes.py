@@ -6,13 +6,14 @@ Rule 2: a hole that counting paper tallies cover whole is told, not flagged.
 
 import bisect
 import dataclasses
-import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Protocol
 from zoneinfo import ZoneInfo
+
+import numpy as np
 
 from sync.intake.again import Again
 from sync.intake.clock import is_phone
@@ -97,11 +98,9 @@ def holes_in(
 
 def gaps(numbers: Sequence[int]) -> list[tuple[int, int]]:
     """Give the spans missing from 1 to the highest number, as (first, last)."""
-    return [
-        (before + 1, after - 1)
-        for before, after in itertools.pairwise([0, *numbers])
-        if after > before + 1
-    ]
+    received = np.fromiter((0, *numbers), np.int64, len(numbers) + 1)
+    return [(int(received[place]) + 1, int(received[place + 1]) - 1)
+            for place in np.flatnonzero(np.diff(received) > 1)]
 
 
 def _hole(

@@ -1,6 +1,5 @@
 """The picker's word on the day's cell beside the track: what it moves, and what it may not."""
 
-import dataclasses
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
@@ -212,5 +211,4 @@ def test_a_bag_is_unlike_itself_only_in_what_a_word_may_move():
 
     found = last(*days_right(9), one)
 
-    assert dataclasses.replace(
-        found, chances=one.chances, moved=one.moved, word=None) == one
+    assert found._replace(chances=one.chances, moved=one.moved, word=None) == one
