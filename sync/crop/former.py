@@ -11,7 +11,8 @@ from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Generic, TypeVar
 
-from sync.geometry.swept import Fresh, Swept
+from sync.geometry.fresh import Fresh
+from sync.geometry.swept import Swept
 from sync.intake.seen import PastPick, QuadratSeen
 from sync.picks.day_bags import DayBags
 from sync.picks.sources import WeighedLot

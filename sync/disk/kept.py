@@ -64,6 +64,7 @@ class KeptMemo:
     def put(self, key: str, value: bytes) -> None:
         """Remember on disk; it is read from there when it is asked for again."""
         self._asked.pop(key, None)
+        self._kept.made.pop(key, None)
         self._disk.put(key, value)
 
     def keep(self) -> None:

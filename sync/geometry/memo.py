@@ -10,7 +10,10 @@ T = TypeVar("T")
 
 
 class Memo(Protocol):
-    """Remembers bytes by a key that is a sum of all they were made of."""
+    """Remembers bytes by a key that is a sum of all they were made of, or names the latest of all.
+
+    Under a name the bytes themselves say what they were made of.
+    """
 
     def read(self, key: str, reader: Callable[[bytes], T]) -> T | None:
         """Give what is remembered, as `reader` reads it; None if nothing is, or it is damaged.

@@ -7,56 +7,20 @@ Rule 3: where the points of a walk are gone, the new ground written down for it 
 
 import bisect
 import dataclasses
-import hashlib
-import itertools
-import json
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 import shapely
 
 from sync.block import season_of
-from sync.errors import IntakeError
 from sync.geometry.crs import Projection
+from sync.geometry.fresh import GRID_M, Fresh, Piece, fresh_m2, remembered_m2
 from sync.geometry.memo import Memo, NoMemo
-from sync.geometry.outings import Name
-from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
+from sync.geometry.shapes import Shape, area_m2, polygonal
 
-_GRID_M = 1e-5
-#: Bytes of the sum before what is remembered.
-_SUM = 32
 #: First and last local day.
 Days = tuple[date, date]
-
-
-@dataclasses.dataclass(frozen=True)
-class Piece:
-    """What one walk swept of one cell on one day.
-
-    Attributes
-    ----------
-    walk : Name
-        Of the walk.
-    wkb : bytes or None
-        The ground [m]; None once the points are gone.
-    m2 : float or None
-        New ground as it was written down, where the points are gone. [m²]
-    """
-
-    cell: str
-    day: date
-    walk: Name
-    wkb: bytes | None
-    m2: float | None = None
-
-
-@dataclasses.dataclass(frozen=True)
-class Fresh:
-    """A piece with the ground that nobody had swept before it in its season. [m²]."""
-
-    piece: Piece
-    m2: float
 
 
 @dataclasses.dataclass(frozen=True)
@@ -121,7 +85,7 @@ class Swept:
             return [overlap_m2(projection, old, new)]
 
         pieces = [[fresh.piece for fresh in each] for each in parts]
-        (found,) = _remembered("twice", pieces, 1, projection, self.memo, work)
+        (found,) = remembered_m2("twice", pieces, 1, projection, self.memo, work)
         return found
 
     def is_gone(self, cell: str, first: date, last: date) -> bool:
@@ -138,7 +102,7 @@ class Swept:
 
 def _joined(swept: Sequence[Fresh]) -> Shape:
     return polygonal(shapely.union_all(
-        [shapely.from_wkb(one.piece.wkb) for one in swept], grid_size=_GRID_M))
+        [shapely.from_wkb(one.piece.wkb) for one in swept], grid_size=GRID_M))
 
 
 def swept_of(
@@ -175,7 +139,7 @@ def swept_of(
         each.sort(key=lambda one: (one.day, one.walk))
         same = known.get(season, [])
         by_cell[season[0]] += same if [one.piece for one in same] == each else map(
-            Fresh, each, _fresh_m2(each, same, projection, memo))
+            Fresh, each, fresh_m2(season, each, same, projection, memo))
     return Swept({cell: tuple(each) for cell, each in by_cell.items()}, memo)
 
 
@@ -190,68 +154,6 @@ def _by_season(
     return found
 
 
-def _fresh_m2(
-    pieces: Sequence[Piece], known: Sequence[Fresh], projection: Projection, memo: Memo
-) -> list[float]:
-    """Give the new ground of each piece of a cell's season, in order. [m²].
-
-    That of the first ones is known where they are the first of `known` too.
-    """
-    def work() -> list[float]:
-        same = itertools.takewhile(
-            lambda pair: pair[0] == pair[1].piece, zip(pieces, known, strict=False))
-        found = [fresh.m2 for _, fresh in same]
-        before = NOTHING
-        for one in pieces[:len(found)]:
-            before = _with(before, one)
-        before_m2 = 0.0 if before.is_empty else area_m2(projection, before)
-        for one in pieces[len(found):]:
-            if one.wkb is None:
-                found.append(one.m2 or 0.0)
-                continue
-            before = _with(before, one)
-            whole_m2 = area_m2(projection, before)
-            found.append(max(0.0, whole_m2 - before_m2))
-            before_m2 = whole_m2
-        return found
-
-    return _remembered("fresh", [pieces], len(pieces), projection, memo, work)
-
-
-def _with(ground: Shape, piece: Piece) -> Shape:
-    if piece.wkb is None:
-        return ground
-    return polygonal(shapely.union(ground, shapely.from_wkb(piece.wkb), grid_size=_GRID_M))
-
-
-def _remembered(
-    what: str, made_of: Iterable[Sequence[Piece]], count: int, projection: Projection, memo: Memo,
-    work: Callable[[], list[float]],
-) -> list[float]:
-    """Give areas that are made of some pieces, as they are remembered or else worked out. [m²]."""
-    asked = hashlib.sha256(repr(projection.epsg).encode())
-    for each in made_of:
-        for one in each:
-            asked.update(one.wkb if one.wkb is not None else repr(one.m2).encode())
-            asked.update(b"|")
-        asked.update(b"/")
-    key = f"{what}:{asked.hexdigest()}"
-    known = memo.read(key, _areas)
-    if known is not None and len(known) == count:
-        return known
-    found = work()
-    said = json.dumps(found).encode()
-    memo.put(key, hashlib.sha256(said).digest() + said)
-    return found
-
-
-def _areas(said: bytes) -> list[float]:
-    """Read areas after their sum; where that is another they are damaged. [m²]."""
-    if hashlib.sha256(said[_SUM:]).digest() != said[:_SUM]:
-        raise IntakeError("remembered areas are damaged: their sum is another")
-    return [float(value) for value in json.loads(said[_SUM:])]
-
-
 def overlap_m2(projection: Projection, one: Shape, other: Shape) -> float:
     """Give the ground that two swaths share. [m²]."""
-    return area_m2(projection, polygonal(shapely.intersection(one, other, grid_size=_GRID_M)))
+    return area_m2(projection, polygonal(shapely.intersection(one, other, grid_size=GRID_M)))

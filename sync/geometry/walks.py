@@ -15,10 +15,10 @@ import numpy as np
 
 from sync.geometry.asking import Asking, Askings, Presses, Whose
 from sync.geometry.crs import Projection
+from sync.geometry.fresh import Piece
 from sync.geometry.ground import Ground
 from sync.geometry.memo import Memo, NoMemo
 from sync.geometry.outings import Name
-from sync.geometry.swept import Piece
 from sync.geometry.trace_bytes import from_bytes, to_bytes
 from sync.geometry.traces import OnGround, Span, Told, Trace, told_of_parts
 from sync.geometry.tracing import Asked, days_about, trace_of

@@ -6,7 +6,8 @@ from datetime import date, timedelta
 import pytest
 
 from sync.crop.former import Dated, Former, first_other_day
-from sync.geometry.swept import Fresh, Piece, Swept
+from sync.geometry.fresh import Fresh, Piece
+from sync.geometry.swept import Swept
 from sync.intake.seen import LotSeen, PastPick
 from sync.picks.day_bags import DayBags
 from sync.picks.kilos import Lot

@@ -13,7 +13,8 @@ from sync.crop import base
 from sync.crop.befores import Befores
 from sync.crop.chain import chain
 from sync.crop.kept import Kept
-from sync.geometry.swept import Fresh, Piece, Swept
+from sync.geometry.fresh import Fresh, Piece
+from sync.geometry.swept import Swept
 from sync.plan.watched import watched_of
 from sync.report.document import register_document, register_json
 

@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from sync.geometry.bags import Trodden, in_order, tread
 from sync.geometry.before import TrodBefore
+from sync.geometry.fresh import Piece
 from sync.geometry.ground import Hold, ground_on
 from sync.geometry.memo import NoMemo
-from sync.geometry.swept import Piece, swept_of
+from sync.geometry.swept import swept_of
 from sync.geometry.traces import written
 from sync.intake.fixes import ms_of
 from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, TrackSeen

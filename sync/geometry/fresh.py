@@ -1,0 +1,185 @@
+"""New ground of walks: pieces in order, and what each adds, remembered by the sum of the pieces.
+
+Rule 1: what is remembered carries its own sum; damaged, it is worked out anew.
+Rule 2: ground joined for the last walk of a season serves the next; it is what joining anew gives.
+"""
+
+import dataclasses
+import functools
+import hashlib
+import itertools
+import json
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
+
+import shapely
+
+from sync.errors import IntakeError
+from sync.geometry.crs import Projection
+from sync.geometry.memo import Memo
+from sync.geometry.outings import Name
+from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
+
+#: Far under what a receiver knows, far over what floating point keeps of an easting. [m]
+GRID_M = 1e-5
+#: Bytes of the sum before what is remembered.
+_SUM = 32
+
+
+@dataclasses.dataclass(frozen=True)
+class Piece:
+    """What one walk swept of one cell on one day.
+
+    Attributes
+    ----------
+    walk : Name
+        Of the walk.
+    wkb : bytes or None
+        The ground [m]; None once the points are gone.
+    m2 : float or None
+        New ground as it was written down, where the points are gone. [m²]
+    """
+
+    cell: str
+    day: date
+    walk: Name
+    wkb: bytes | None
+    m2: float | None = None
+
+
+@dataclasses.dataclass(frozen=True)
+class Fresh:
+    """A piece with the ground that nobody had swept before it in its season. [m²]."""
+
+    piece: Piece
+    m2: float
+
+
+def fresh_m2(
+    season: tuple[str, int], pieces: Sequence[Piece], known: Sequence[Fresh],
+    projection: Projection, memo: Memo,
+) -> list[float]:
+    """Give the new ground of each piece of a cell's season, in order.
+
+    Parameters
+    ----------
+    season : (str, int)
+        The cell, and the year the season starts in.
+    pieces : sequence of Piece
+        In order.
+    known : sequence of Fresh
+        New ground that is known where these are the first pieces.
+    projection : Projection
+        The block's.
+    memo : Memo
+        Remembers what is worked out, and the ground of all pieces joined.
+
+    Returns
+    -------
+    list of float
+        What a piece adds to the ground of those before it; of one without points what was written
+        down. [m²]
+    """
+    def work() -> list[float]:
+        same = itertools.takewhile(
+            lambda pair: pair[0] == pair[1].piece, zip(pieces, known, strict=False))
+        found = [fresh.m2 for _, fresh in same]
+        before = _ground_of(season, pieces[:len(found)], projection, memo)
+        before_m2 = 0.0 if before.is_empty else area_m2(projection, before)
+        for one in pieces[len(found):]:
+            if one.wkb is None:
+                found.append(one.m2 or 0.0)
+                continue
+            before = _with(before, one)
+            whole_m2 = area_m2(projection, before)
+            found.append(max(0.0, whole_m2 - before_m2))
+            before_m2 = whole_m2
+        memo.put(_key_of(season), _summed(
+            _sum_of([pieces], projection) + shapely.to_wkb(before)))
+        return found
+
+    return remembered_m2("fresh", [pieces], len(pieces), projection, memo, work)
+
+
+def _ground_of(
+    season: tuple[str, int], pieces: Sequence[Piece], projection: Projection, memo: Memo
+) -> Shape:
+    """Join the first pieces of a cell's season, in order, unless they are remembered joined."""
+    if not pieces:
+        return NOTHING
+    known = memo.read(_key_of(season), _sound)
+    if known is not None and known[:_SUM] == _sum_of([pieces], projection):
+        return shapely.from_wkb(known[_SUM:])
+    return functools.reduce(_with, pieces, NOTHING)
+
+
+def _key_of(season: tuple[str, int]) -> str:
+    """Name the ground of a cell's season: the latest is remembered, for it is large."""
+    return f"ground:{season[0]}:{season[1]}"
+
+
+def _with(ground: Shape, piece: Piece) -> Shape:
+    if piece.wkb is None:
+        return ground
+    return polygonal(shapely.union(ground, shapely.from_wkb(piece.wkb), grid_size=GRID_M))
+
+
+def remembered_m2(
+    what: str, made_of: Sequence[Sequence[Piece]], count: int, projection: Projection, memo: Memo,
+    work: Callable[[], list[float]],
+) -> list[float]:
+    """Give areas that are made of some pieces, as they are remembered or else worked out.
+
+    Parameters
+    ----------
+    what : str
+        What they are.
+    made_of : sequence of sequence of Piece
+        In order.
+    count : int
+        How many areas there are.
+    projection : Projection
+        The block's.
+    memo : Memo
+        Remembers them.
+    work : callable
+        Works them out. [m²]
+
+    Returns
+    -------
+    list of float
+        [m²]
+    """
+    key = f"{what}:{_sum_of(made_of, projection).hex()}"
+    known = memo.read(key, _areas)
+    if known is not None and len(known) == count:
+        return known
+    found = work()
+    memo.put(key, _summed(json.dumps(found).encode()))
+    return found
+
+
+def _sum_of(made_of: Iterable[Sequence[Piece]], projection: Projection) -> bytes:
+    asked = hashlib.sha256(repr(projection.epsg).encode())
+    for each in made_of:
+        for one in each:
+            asked.update(one.wkb if one.wkb is not None else repr(one.m2).encode())
+            asked.update(b"|")
+        asked.update(b"/")
+    return asked.digest()
+
+
+def _summed(said: bytes) -> bytes:
+    return hashlib.sha256(said).digest() + said
+
+
+def _sound(said: bytes) -> bytes:
+    """Give what stands after its sum; where that is another it is damaged."""
+    if hashlib.sha256(said[_SUM:]).digest() != said[:_SUM]:
+        raise IntakeError("remembered ground is damaged: its sum is another")
+    return said[_SUM:]
+
+
+def _areas(said: bytes) -> list[float]:
+    """Read areas. [m²]."""
+    return [float(value) for value in json.loads(_sound(said))]
