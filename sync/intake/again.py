@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 from sync.intake.counted import Counted
 from sync.intake.part import IN_TIME, PartMerged, Rules
 from sync.intake.parts import Part
-from sync.intake.same import all_same
+from sync.intake.same import all_same, same_ends
 from sync.intake.seen import BagSeen
 
 T = TypeVar("T")
@@ -32,7 +32,9 @@ class Again:
         self._parts: dict[tuple[str, ...], tuple[Part, PartMerged]] = {}
         self._made: dict[str, dict[str, tuple[MadeOf, Any]]] = {}
         self._seen: dict[str, dict[str, tuple[Counted, Any]]] = {}
+        self._parts_in_time: tuple[Sequence[Counted], ...] = ()
         self._in_time: tuple[Counted, ...] = ()
+        self._bags: tuple[tuple[Counted, ...], tuple[BagSeen, ...]] = ((), ())
         self._confirmed: Mapping[str, object] = {}
 
     def parts(
@@ -62,25 +64,37 @@ class Again:
         self._rules, self._parts = rules, now
         return [one for _, one in self._parts.values()]
 
-    def in_time(self, counted: Sequence[Counted]) -> tuple[Counted, ...]:
-        """Give counted records by time; those that were there before stand in order already.
+    def in_time(self, parts: Sequence[Sequence[Counted]]) -> tuple[Counted, ...]:
+        """Give the counted records of all parts by time.
 
         Parameters
         ----------
-        counted : sequence of Counted
-            All that counts, in any order.
+        parts : sequence of sequence of Counted
+            What counts, in any order; a part that is the very same object is looked at no more,
+            and of the others those that were there before stand in order already.
         """
-        now = set(map(id, counted))
-        known = set(map(id, self._in_time))
-        found = [one for one in self._in_time if id(one) in now]
-        new = [one for one in counted if id(one) not in known]
+        before = set(map(id, self._parts_in_time))
+        old = {id(one) for part in self._left(parts) for one in part}
+        new = [one for part in parts if id(part) not in before for one in part]
+        now = set(map(id, new))
+        found = list(self._in_time)
+        if gone := old - now:
+            found = [one for one in found if id(one) not in gone]
+        new = [one for one in new if id(one) not in old]
         if len(new) > _FEW:
-            found = sorted(counted, key=IN_TIME)
+            found = sorted((one for part in parts for one in part), key=IN_TIME)
         else:
             for one in new:
                 bisect.insort(found, one, key=IN_TIME)
-        self._in_time = tuple(found)
+        self._parts_in_time = tuple(parts)
+        if new or gone:
+            self._in_time = tuple(found)
         return self._in_time
+
+    def _left(self, parts: Sequence[Sequence[Counted]]) -> list[Sequence[Counted]]:
+        """Give the parts of before that are there no more."""
+        now = set(map(id, parts))
+        return [part for part in self._parts_in_time if id(part) not in now]
 
     def each(self, what: str, made_of: Mapping[str, MadeOf], make: Callable[[str], T]
              ) -> dict[str, T]:
@@ -132,14 +146,14 @@ class Again:
         return tuple(made for _, made in now.values())
 
     def bags(
-        self, counted: Iterable[Counted], confirmed: Mapping[str, object],
+        self, counted: Sequence[Counted], confirmed: Mapping[str, object],
         cell_of: Callable[[Counted], str | None], make: Callable[[Counted, str | None], BagSeen],
     ) -> tuple[BagSeen, ...]:
         """Give bags as seen, those of before where record and confirmed cell are the same.
 
         Parameters
         ----------
-        counted : iterable of Counted
+        counted : sequence of Counted
             Counting bags.
         confirmed : mapping
             What was confirmed on each phone.
@@ -148,16 +162,21 @@ class Again:
         make : callable
             Makes a bag of a record and that cell.
         """
-        before: dict[str, tuple[Counted, BagSeen]] = self._seen.get("bag", {})
-        now: dict[str, tuple[Counted, BagSeen]] = {}
+        def bag(one: Counted, known: BagSeen | None) -> BagSeen:
+            cell = cell_of(one)
+            return known if known is not None and known.confirmed == cell else make(one, cell)
+
+        was, seen = self._bags
+        first, last = same_ends(was, counted)
+        known = {id(one): made for one, made in zip(
+            was[first:len(was) - last], seen[first:len(was) - last], strict=True)}
+        found = [*seen[:first], *(bag(one, known.get(id(one)))
+                                  for one in counted[first:len(counted) - last]),
+                 *seen[len(was) - last:]]
         moved = {device for device in self._confirmed.keys() | confirmed.keys()
                  if self._confirmed.get(device) != confirmed.get(device)}
-        for one in counted:
-            known = before.get(one.name)
-            if known is None or known[0] is not one or one.device in moved:
-                cell = cell_of(one)
-                if known is None or known[0] is not one or known[1].confirmed != cell:
-                    known = (one, make(one, cell))
-            now[one.name] = known
-        self._seen["bag"], self._confirmed = now, confirmed
-        return tuple(bag for _, bag in now.values())
+        for place, one in enumerate(counted if moved else ()):
+            if one.device in moved:
+                found[place] = bag(one, found[place])
+        self._bags, self._confirmed = (tuple(counted), tuple(found)), confirmed
+        return self._bags[1]

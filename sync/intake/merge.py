@@ -9,7 +9,7 @@ import bisect
 import dataclasses
 import functools
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 
 import numpy as np
@@ -143,8 +143,7 @@ def merge(
     numbers = _numbers(every, tracks, again)
     overtaken = [c for part in parts for c in part.papers if _paper_overtaken(c, numbers)]
     gone = {one.name for one in overtaken}
-    counted = again.in_time(
-        [one for part in parts for one in part.counted if not gone or one.name not in gone])
+    counted = again.in_time([_without(part.counted, gone) for part in parts])
     undone = [Undone(c, "paper", c.record["covers"][0]) for c in overtaken]
     undone += [one for part in parts for one in part.undone]
     times: dict[str, datetime] = {}
@@ -155,6 +154,12 @@ def merge(
     return Merged(
         counted, numbers, Times(times, tracks), dict(sorted(twice.items())),
         tuple(sorted(undone, key=SAID_IN_TIME)), _with_aliases(tracks, rules.aliases, again))
+
+
+def _without(counted: tuple[Counted, ...], gone: Collection[str]) -> tuple[Counted, ...]:
+    """Leave out records by name; where none is there it is the very same."""
+    left = tuple(one for one in counted if one.name not in gone) if gone else counted
+    return counted if len(left) == len(counted) else left
 
 
 def _with_aliases(
