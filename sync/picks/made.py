@@ -2,6 +2,7 @@
 
 import dataclasses
 import functools
+import itertools
 import math
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -67,8 +68,8 @@ class CellTakings:
 def added(parts: Sequence[Kg]) -> Kg:
     """Add up weights of which each may err by itself."""
     return Kg(
-        sum(p.kg for p in parts), sum(p.variance for p in parts), sum(p.bags for p in parts),
-        tuple(dict.fromkeys(name for p in parts for name in p.records)),
+        sum([p.kg for p in parts]), sum([p.variance for p in parts]), sum([p.bags for p in parts]),
+        tuple(dict.fromkeys(itertools.chain.from_iterable([p.records for p in parts]))),
         # The least of the parts': never too sure.
         min((p.df for p in parts if p.variance > 0.0), default=math.inf),
     )
