@@ -19,7 +19,7 @@ from sync.crop.kept import Remembered
 from sync.crop.known import Known, weights_until
 from sync.crop.learn import Learned, Regrown, learn_growth
 from sync.crop.reading_shares import Readers, read_twice, readers_of
-from sync.crop.regrown import regrown_cell
+from sync.crop.regrown import regrown_cell, teaching
 from sync.crop.rules import CellRule, cell_rule
 from sync.crop.takings import CellFacts
 from sync.crop.walk import Growth, growth_prior
@@ -245,14 +245,15 @@ def _regrown(
     known: Known, cell: str, facts: CellFacts, of_class: ClassCrop, density: ClassDensity,
     bag_cv2: Callable[[date], float], class_on: Callable[[date], ClassCrop],
 ) -> Regrown | None:
-    """Give what a cell teaches; one that was never picked teaches nothing."""
-    first = next((pick for pick in facts.picks if not pick.touch), None)
-    if first is None:
+    """Give what a cell teaches; one that was never picked, or not read since, teaches nothing."""
+    taught = teaching(facts)
+    if taught is None:
         return None
-    cv2, then = bag_cv2(first.made.first), class_on(first.made.first)
+    first = next(pick.made.first for pick in taught.picks if not pick.touch)
+    cv2, then = bag_cv2(first), class_on(first)
     return known.kept.regrown.give(
-        cell, (facts, of_class, density, cv2, then), lambda: regrown_cell(
-            cell, facts, cell_surveys(facts, known.tunables), of_class, density, known.tunables,
+        cell, (taught, of_class, density, cv2, then), lambda: regrown_cell(
+            cell, taught, cell_surveys(taught, known.tunables), of_class, density, known.tunables,
             bag_cv2=lambda _: cv2, class_on=lambda _: then))
 
 

@@ -65,9 +65,8 @@ class _Beside:
         """
         if rest[:2] != other[:2]:
             return min(rest[0], other[0])
-        later = [day for reads in (self._first.readings, self._mine) for day, cell, _ in reads
-                 if cell == rest[1] and day > rest[0]]
-        return min(later, default=date.max)
+        return min(_next_read(reads, rest[1], rest[0])
+                   for reads in (self._first.readings, self._mine))
 
 
 class ClassDays:
@@ -177,6 +176,13 @@ class OneClass:
     def all_judged(self) -> None:
         """Be told that there are no more picks: from now on others may be held to it."""
         self._finished()
+
+
+def _next_read(reads: list[_Read], cell: str, after: date) -> date:
+    """Give the day on which a cell is next read; the last day of all if never."""
+    later = bisect.bisect_right(reads, after, key=lambda read: read[0])
+    return next((day for day, of, _ in itertools.islice(reads, later, None) if of == cell),
+                date.max)
 
 
 def _first_other_day(one: list[_Read], other: list[_Read]) -> date:

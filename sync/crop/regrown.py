@@ -26,6 +26,36 @@ from sync.survey.readings import Survey
 from sync.survey.totals import crop_kg
 
 
+def teaching(facts: CellFacts) -> CellFacts | None:
+    """Keep of a cell's facts those that `regrown_cell` looks at.
+
+    Parameters
+    ----------
+    facts : CellFacts
+        Its ground, readings and picks until the day.
+
+    Returns
+    -------
+    CellFacts or None
+        The readings until the first day of its second pick, and what was taken before the last
+        of them; None without a pick, or without a reading between the two.
+    """
+    real = [pick for pick in facts.picks if not pick.touch]
+    if not real:
+        return None
+    readings = facts.readings
+    if len(real) > 1:
+        # A reading of the first day of a pick is of before its bags.
+        until = real[1].made.first
+        while readings and readings[-1].reading.day > until:
+            readings = readings[:-1]
+    if not readings or (last := readings[-1].reading.day) <= real[0].made.last:
+        return None
+    return CellFacts(
+        facts.open_m2, readings, tuple([pick for pick in facts.picks if pick.made.first < last]),
+        {day: kg for day, kg in facts.stray.items() if day < last})
+
+
 def regrown_cell(
     cell: str,
     facts: CellFacts,

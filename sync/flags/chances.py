@@ -17,7 +17,8 @@ from sync.flags.flag import HowSure
 from sync.geometry.crs import Floats
 from sync.geometry.placed import Placed
 from sync.picks.bags import kg_of
-from sync.picks.early import chance_of_sum, expected_bags, how_sure
+from sync.picks.early import expected_bags, how_sure
+from sync.picks.early_tracks import chance_at_most, chance_of_sum
 from sync.picks.groups import mean_share
 from sync.picks.sources import Weights
 from sync.register.build import Register
@@ -53,9 +54,24 @@ class Found:
     records: tuple[str, ...]
 
 
+@dataclasses.dataclass(frozen=True)
+class There:
+    """A piece of ground, by what of a press's bags came from it.
+
+    Attributes
+    ----------
+    chance : callable
+        Chance that a press's bags came from there, the mean of their part. [-]
+    part : callable
+        That part: a chance, or one part for each drift of its track. [-]
+    """
+
+    chance: Callable[[Placed], float]
+    part: Callable[[Placed], float | Floats]
+
+
 def found_there(
-    register: Register, what: tuple[str, str, int], presses: Sequence[Placed],
-    part_of: Callable[[Placed], float | Floats],
+    register: Register, what: tuple[str, str, int], presses: Sequence[Placed], there: There
 ) -> Found | None:
     """Judge whether enough of some presses of a season came from some ground.
 
@@ -65,7 +81,7 @@ def found_there(
         Of the day asked about.
     what : (str, str, int)
         The rule, what the presses are about, and the season they are all of.
-    presses, part_of
+    presses, there
         As for `bags_there`.
 
     Returns
@@ -76,13 +92,13 @@ def found_there(
     weights = register.crop.weights
     found: Found | None = register.known.kept.there.give(
         what, (tuple(presses), weights.by_season.get(what[2])),
-        lambda: bags_there(presses, part_of, weights, register.block, register.tunables))
+        lambda: bags_there(presses, there, weights, register.block, register.tunables))
     return found
 
 
 def bags_there(
     presses: Sequence[Placed],
-    part_of: Callable[[Placed], float | Floats],
+    there: There,
     weights: Weights,
     block: Block,
     tunables: Tunables,
@@ -93,8 +109,8 @@ def bags_there(
     ----------
     presses : sequence of Placed
         Bags to judge.
-    part_of : callable
-        Part of a press's bags from there: a chance, or one part for each drift of its track. [-]
+    there : There
+        The ground.
     weights : Weights
         Kg of a bag. [kg]
     block, tunables
@@ -105,23 +121,30 @@ def bags_there(
     Found or None
         None where it is too unlikely to show.
     """
-    parts = [(one, part) for one in presses if np.any(part := part_of(one))]
+    expected = expected_bags([(one.bag.bags, there.chance(one)) for one in presses])
+    if chance_at_most(expected, tunables.early_bags) < tunables.flag_perhaps:
+        return None
+    parts = [(one, part) for one in presses if _is_any(part := there.part(one))]
     points, amounts = in_groups(parts)
     probability = chance_of_sum(points, amounts, tunables.early_bags) if parts else 0.0
     level = how_sure(probability, tunables)
     if level is None:
         return None
-    there = [
+    found = [
         one._replace(chances={_THERE: float(np.mean(part))}, drift=None, moved={})
         for one, part in parts
     ]
-    named = [one for one in there if one.chances[_THERE] >= _LEAST_CHANCE]
+    named = [one for one in found if one.chances[_THERE] >= _LEAST_CHANCE]
     named.sort(key=lambda one: (one.bag.day, one.bag.name))
     return Found(
-        probability, level, _first_day(there, tunables), max(one.bag.day for one in there),
-        expected_bags([(one.bag.bags, one.chances[_THERE]) for one in there]),
-        kg_of(there, _THERE, weights, block).kg, tuple(one.bag.name for one in named),
+        probability, level, _first_day(found, tunables), max(one.bag.day for one in found),
+        expected_bags([(one.bag.bags, one.chances[_THERE]) for one in found]),
+        kg_of(found, _THERE, weights, block).kg, tuple(one.bag.name for one in named),
     )
+
+
+def _is_any(part: float | Floats) -> bool:
+    return part != 0.0 if isinstance(part, float) else bool(part.any())
 
 
 def in_groups(
@@ -138,7 +161,7 @@ def in_groups(
             drifts[key].append(one.bag.bags * part)
     return (
         [(sum(bags for bags, _ in group), mean_share(group)) for group in points.values()],
-        [np.sum(group, axis=0) for group in drifts.values()],
+        [group[0] if len(group) == 1 else np.sum(group, axis=0) for group in drifts.values()],
     )
 
 

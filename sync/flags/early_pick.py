@@ -6,7 +6,7 @@ from datetime import date
 
 from sync.block import Block, season_of
 from sync.crop.classes import JudgedPick
-from sync.flags.chances import Found, chance_text, found_there
+from sync.flags.chances import Found, There, chance_text, found_there
 from sync.flags.flag import Flag
 from sync.picks.day_bags import DayBags
 from sync.picks.joining import Pick, would_join
@@ -44,12 +44,14 @@ def early_pick(register: Register) -> Iterator[Flag]:
         for season, days in sorted(early.items()):
             presses = [one for bags in by_cell[cell] if bags.day in days
                        for one in bags.flagged[cell]]
-            found = found_there(
-                register, ("early_pick", cell, season), presses,
-                lambda one, cell=cell: one.part_in(cell))  # type: ignore[misc]
+            found = found_there(register, ("early_pick", cell, season), presses, _in_cell(cell))
             if found is not None:
                 yield _flag(register, cell, season, found, days[found.first_day])
     register.known.swept.memo.keep()  # the ground that was picked twice
+
+
+def _in_cell(cell: str) -> There:
+    return There(lambda one: one.flagged.get(cell, 0.0), lambda one: one.part_in(cell))
 
 
 def _rest_broken(

@@ -1,15 +1,13 @@
 """closed_ground, sprayed_hold and outside_block: bags from where nobody may pick."""
 
 import dataclasses
-import functools
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 
 from sync.block import season_of
-from sync.flags.chances import Found, chance_text, found_there
+from sync.flags.chances import Found, There, chance_text, found_there
 from sync.flags.flag import Flag
-from sync.geometry.crs import Floats
 from sync.geometry.placed import Placed
 from sync.register.build import Register
 
@@ -28,8 +26,7 @@ def closed_ground(register: Register) -> Iterator[Flag]:
         One a cell and season.
     """
     for cell, season, found in _found(
-            register, "closed_ground", _is_closed, lambda one: one.closed,
-            lambda one, cell: one.part_closed(cell)):
+            register, "closed_ground", _is_closed, lambda one: one.closed, _closed_in):
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from closed "
             f"ground in {cell} from {found.first_day.isoformat()} on; chance of at least "
@@ -53,8 +50,7 @@ def sprayed_hold(register: Register) -> Iterator[Flag]:
         One a cell and season.
     """
     for cell, season, found in _found(
-            register, "sprayed_hold", _is_held, lambda one: one.held,
-            lambda one, cell: one.part_held(cell)):
+            register, "sprayed_hold", _is_held, lambda one: one.held, _held_in):
         until, sprayed = _holds_of(register, cell, found)
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) are expected to have come from ground in "
@@ -94,7 +90,7 @@ def outside_block(register: Register) -> Iterator[Flag]:
     """
     for device, season, found in _found(
             register, "outside_block", _is_outside, lambda one: (one.bag.device,),
-            lambda one, _: one.part_outside()):
+            lambda _: _OUTSIDE):
         why = (
             f"{found.bags:.1f} bags ({found.kg:.0f} kg) tallied on {device} are expected to "
             f"have come from outside the block from {found.first_day.isoformat()} on; chance "
@@ -110,7 +106,7 @@ def _found(
     rule: str,
     is_one: Callable[[Placed], bool],
     abouts: Callable[[Placed], Iterable[str]],
-    part_of: Callable[[Placed, str], float | Floats],
+    there: Callable[[str], There],
 ) -> Iterator[tuple[str, int, Found]]:
     """Judge the bags until the day by what they are about, a cell or a phone, and season."""
     seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
@@ -119,8 +115,7 @@ def _found(
         for about in abouts(one):
             seen[about, season].append(one)
     for (about, season), presses in sorted(seen.items()):
-        found = found_there(register, (rule, about, season), presses,
-                            functools.partial(_part, part_of, about))
+        found = found_there(register, (rule, about, season), presses, there(about))
         if found is not None:
             yield about, season, found
 
@@ -137,10 +132,15 @@ def _is_outside(one: Placed) -> bool:
     return one.outside > 0.0
 
 
-def _part(
-    part_of: Callable[[Placed, str], float | Floats], about: str, one: Placed
-) -> float | Floats:
-    return part_of(one, about)
+def _closed_in(cell: str) -> There:
+    return There(lambda one: one.closed.get(cell, 0.0), lambda one: one.part_closed(cell))
+
+
+def _held_in(cell: str) -> There:
+    return There(lambda one: one.held.get(cell, 0.0), lambda one: one.part_held(cell))
+
+
+_OUTSIDE = There(lambda one: one.outside, lambda one: one.part_outside())
 
 
 def _flag(

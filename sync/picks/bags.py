@@ -1,14 +1,16 @@
 """From placed bags to kg: what some bags weighed, and how well that is known."""
 
+import abc
 import dataclasses
+import functools
 import itertools
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 
 from sync.block import Block, season_of
-from sync.geometry.placed import NOT_THERE, Placed
-from sync.picks.groups import GroupShare, track_share_variance
+from sync.geometry.placed import Placed
+from sync.picks.group_shares import Group, by_group
+from sync.picks.groups import GroupShare
 from sync.picks.kilos import KgPerBag, Lot
 from sync.picks.made import Kg, added
 from sync.picks.place import cell_bags, cell_kg, cell_kg_of_lot, place_variance
@@ -16,8 +18,6 @@ from sync.picks.sources import WeighedLot, Weights
 
 #: Season, bag type and pile of a bag.
 Source = tuple[int, str, str | None]
-#: A phone and one of its position groups.
-Group = tuple[str, int]
 
 
 def kg_of(presses: Sequence[Placed], cell: str | None, weights: Weights, block: Block) -> Kg:
@@ -65,7 +65,68 @@ class Shares:
     groups: dict[Group, GroupShare]
 
 
-class Bags:
+class _Sorted(abc.ABC):
+    """Some bags of a cell, sorted by what they may be weighed by: their sources, in order."""
+
+    def __init__(self, sources: Iterable[Source]) -> None:
+        self.sources = tuple(sources)
+        self._known: dict[tuple[Source, ...], Shares] = {}
+        # The weight of a bag moves with every lot of a season; what is in a lot does not.
+        self._lots: dict[tuple[tuple[Source, ...], Lot, float], _InLot] = {}
+
+    def weighed_by(self, weights: Weights) -> tuple[object, ...]:
+        """Give all of the weights that the kg rest on."""
+        return tuple([(weights.kappa[source[:2]], _lot_of(source, weights))
+                      for source in self.sources])
+
+    def kg(self, weights: Weights) -> Kg:
+        """Weigh them, as `kg_of` does."""
+        sources: dict[tuple[int, str, int], tuple[WeighedLot | None, list[Source]]] = {}
+        for source in self.sources:
+            lot = _lot_of(source, weights)
+            # A lot is one object under all of its labels; its own sum would be slow.
+            sources.setdefault((*source[:2], id(lot)), (lot, []))[1].append(source)
+        parts: list[Kg] = []
+        counted: dict[tuple[KgPerBag, str], list[GroupShare]] = {}
+        for (season, bag_type, _), (lot, mine) in sources.items():
+            kappa = weights.kappa[season, bag_type]
+            part, rest = self._lot_kg(tuple(mine), kappa, lot)
+            parts.append(part)
+            if rest:
+                counted.setdefault((kappa, bag_type), []).extend(rest)
+        # All counted bags of a type share the error of one mean bag, also of two seasons that
+        # have the same figure: the owner's, or that of the lots before both.
+        for (kappa, _), groups in counted.items():
+            kg, variance = cell_kg(groups, kappa)
+            parts.append(Kg(kg, variance, cell_bags(groups), (), kappa.df))
+        return added(parts)
+
+    def _lot_kg(
+        self, sources: tuple[Source, ...], kappa: KgPerBag, lot: WeighedLot | None
+    ) -> tuple[Kg, Sequence[GroupShare]]:
+        """Weigh what of some bags went into a lot; give the rest, which the count must weigh."""
+        shares = self.shares(sources)
+        if lot is None:
+            return Kg(0.0, 0.0, 0.0, shares.records), tuple(shares.groups.values())
+        key = sources, lot.lot, lot.tallied
+        if key not in self._lots:
+            self._lots[key] = _in_lot(list(shares.groups.values()), lot)
+        found = self._lots[key]
+        kg, variance = cell_kg_of_lot(found.bags, found.of_place, lot.lot, kappa)
+        return Kg(kg, variance, found.bags, (*shares.records, *lot.names), kappa.df), found.rest
+
+    def shares(self, sources: tuple[Source, ...]) -> Shares:
+        """Give records and position groups of the bags of some sources, in their order."""
+        if sources not in self._known:
+            self._known[sources] = self._shares(sources)
+        return self._known[sources]
+
+    @abc.abstractmethod
+    def _shares(self, sources: tuple[Source, ...]) -> Shares:
+        """Work them out."""
+
+
+class Bags(_Sorted):
     """Some bags of a cell, sorted once by what they may be weighed by.
 
     Parameters
@@ -79,10 +140,10 @@ class Bags:
     """
 
     def __init__(self, presses: Sequence[Placed], cell: str | None, block: Block) -> None:
+        self.presses = presses
         self._cell = cell
-        self._all = presses
         # By their places, so that those of several sources come in the order given.
-        self._presses: dict[Source, list[int]] = {}
+        self._places: dict[Source, list[int]] = {}
         types = frozenset(bag.name for bag in block.bags)
         noted: dict[tuple[date, str | None, str | None], list[int]] = {}
         for place, one in enumerate(presses):
@@ -91,89 +152,47 @@ class Bags:
         for (day, bag_type, pile), each in noted.items():
             named = bag_type if bag_type in types else block.bags[0].name
             source = season_of(day, block.season_start), str(named), pile
-            self._presses.setdefault(source, []).extend(each)
-        self._known: dict[tuple[Source, ...], Shares] = {}
-        # The weight of a bag moves with every lot of a season; what is in a lot does not.
-        self._lots: dict[tuple[tuple[Source, ...], Lot, float], _InLot] = {}
-
-    def weighed_by(self, weights: Weights) -> tuple[object, ...]:
-        """Give all of the weights that the kg rest on."""
-        return tuple((weights.kappa[season, bag_type], _lot_of((season, bag_type, pile), weights))
-                     for season, bag_type, pile in self._presses)
-
-    def kg(self, weights: Weights) -> Kg:
-        """Weigh them, as `kg_of` does."""
-        sources: dict[tuple[int, str, int], tuple[WeighedLot | None, list[Source]]] = {}
-        for source in self._presses:
-            lot = _lot_of(source, weights)
-            # A lot is one object under all of its labels; its own sum would be slow.
-            sources.setdefault((*source[:2], id(lot)), (lot, []))[1].append(source)
-        parts: list[Kg] = []
-        counted: dict[tuple[KgPerBag, str], list[GroupShare]] = defaultdict(list)
-        for (season, bag_type, _), (lot, mine) in sources.items():
-            kappa = weights.kappa[season, bag_type]
-            part, rest = self._lot_kg(tuple(mine), kappa, lot)
-            parts.append(part)
-            counted[kappa, bag_type] += rest
-        # All counted bags of a type share the error of one mean bag, also of two seasons that
-        # have the same figure: the owner's, or that of the lots before both.
-        for (kappa, _), groups in counted.items():
-            kg, variance = cell_kg(groups, kappa)
-            bags = sum(g.bags * g.share for g in groups)
-            parts.append(Kg(kg, variance, bags, (), kappa.df))
-        return added(parts)
-
-    def _lot_kg(
-        self, sources: tuple[Source, ...], kappa: KgPerBag, lot: WeighedLot | None
-    ) -> tuple[Kg, list[GroupShare]]:
-        """Weigh what of some bags went into a lot; give the rest, which the count must weigh."""
-        shares = self.shares(sources)
-        records, groups = shares.records, list(shares.groups.values())
-        if lot is None:
-            return Kg(0.0, 0.0, 0.0, records), groups
-        key = sources, lot.lot, lot.tallied
-        if key not in self._lots:
-            self._lots[key] = _in_lot(groups, lot)
-        found = self._lots[key]
-        kg, variance = cell_kg_of_lot(found.bags, found.of_place, lot.lot, kappa)
-        return Kg(kg, variance, found.bags, (*records, *lot.names), kappa.df), found.rest
-
-    def shares(self, sources: tuple[Source, ...]) -> Shares:
-        """Give records and position groups of the bags of some sources, in their order."""
-        if sources not in self._known:
-            self._known[sources] = self._shares(sources)
-        return self._known[sources]
+            self._places.setdefault(source, []).extend(each)
+        super().__init__(self._places)
 
     def _shares(self, sources: tuple[Source, ...]) -> Shares:
-        places = sorted(place for source in sources for place in self._presses.get(source, ()))
-        members = [self._all[place] for place in places]
-        records = tuple(one.bag.name for one in members
-                        if self._cell is None or one.chances.get(self._cell, 0.0) > 0.0)
-        return Shares(records, _by_group(members, self._cell))
+        members = self._members(sources)
+        cell = self._cell
+        records = tuple([one.bag.name for one in members
+                         if cell is None or one.chances.get(cell, 0.0) > 0.0])
+        return Shares(records, by_group(members, cell))
+
+    def _members(self, sources: tuple[Source, ...]) -> Sequence[Placed]:
+        if sources == self.sources:
+            return self.presses
+        places = sorted(place for source in sources for place in self._places.get(source, ()))
+        return [self.presses[place] for place in places]
 
 
-class JoinedBags(Bags):
+class JoinedBags(_Sorted):
     """The bags of several days of a cell together, of which each day's are sorted already.
 
     Parameters
     ----------
     parts : sequence of Bags
         By day.
-    presses, cell, block
-        As for `Bags`; the presses of all parts, in their order.
+    cell, block
+        As for each of them.
     """
 
-    def __init__(
-        self, parts: Sequence[Bags], presses: Sequence[Placed], cell: str | None, block: Block
-    ) -> None:
-        super().__init__(presses, cell, block)
-        self._parts = parts
+    def __init__(self, parts: Sequence[Bags], cell: str | None, block: Block) -> None:
+        super().__init__(dict.fromkeys(source for part in parts for source in part.sources))
+        self._parts, self._cell, self._block = parts, cell, block
+
+    @functools.cached_property
+    def _together(self) -> Bags:
+        return Bags([one for part in self._parts for one in part.presses], self._cell, self._block)
 
     def _shares(self, sources: tuple[Source, ...]) -> Shares:
         each = [part.shares(sources) for part in self._parts]
         groups = {group: share for one in each for group, share in one.groups.items()}
         if len(groups) < sum(len(one.groups) for one in each):
-            return super()._shares(sources)  # a group over midnight is one group
+            return self._together.shares(sources)  # a group over midnight is one group
         return Shares(tuple(itertools.chain.from_iterable(one.records for one in each)), groups)
 
 
@@ -193,44 +212,3 @@ def _in_lot(groups: list[GroupShare], lot: WeighedLot) -> _InLot:
     kg_per_bag = lot.lot.dry_kg / lot.lot.bags if lot.lot.bags else 0.0
     return _InLot(cell_bags(inside), place_variance(inside, kg_per_bag),
                   [g for g in rest if g.bags > 0.0])
-
-
-def group_shares(members: Iterable[Placed], cell: str | None) -> list[GroupShare]:
-    """Gather presses into their position groups.
-
-    Parameters
-    ----------
-    members : iterable of Placed
-        Presses with their groups.
-    cell : str or None
-        The cell; None counts all bags wherever they are of.
-
-    Returns
-    -------
-    list of GroupShare
-        Bags of each group and its bag-weighted mean share of the cell; where a track told of all
-        of them, with the variance of the track moved as a whole. [-]
-    """
-    return list(_by_group(members, cell).values())
-
-
-def _by_group(members: Iterable[Placed], cell: str | None) -> dict[Group, GroupShare]:
-    groups: dict[Group, list[Placed]] = defaultdict(list)
-    for one in members:
-        groups[one.bag.device, one.group].append(one)
-    return {group: _group_share(each, cell) for group, each in groups.items()}
-
-
-def _group_share(group: Sequence[Placed], cell: str | None) -> GroupShare:
-    bags = sum([one.bag.bags for one in group])
-    if cell is None or bags <= 0.0:
-        return GroupShare(bags, 1.0 if cell is None and bags > 0.0 else 0.0)
-    share = min(1.0, sum([one.bag.bags * one.chances.get(cell, 0.0) for one in group]) / bags)
-    if not all(one.moved for one in group):
-        return GroupShare(bags, share)  # a chance: all its bags are there, or none
-    moved = [
-        sum(one.bag.bags * one.moved.get(cell, NOT_THERE)[way] for one in group) / bags
-        for way in range(len(NOT_THERE))
-    ]
-    return GroupShare(bags, share, track_share_variance(
-        east=moved[0], west=moved[1], north=moved[2], south=moved[3]))

@@ -49,7 +49,8 @@ class CellBags:
         self._known: Once[CellTakings] = Once()
         self._known_picks: Once[PickMade] = Once()
         self._known_days: Once[Kg] = Once()
-        self._bags: dict[tuple[date, ...], Bags] = {}
+        self._bags: dict[date, Bags] = {}
+        self._joined: dict[tuple[date, ...], JoinedBags] = {}
 
     def all(self) -> Iterator[Placed]:
         """Give all of them, by day."""
@@ -112,18 +113,23 @@ class CellBags:
             span.days, by, lambda: self._made(span, days, of_past, weights))
 
     def _day(self, day: date, weights: Weights) -> Kg:
-        bags = self._bags_of((day,))
+        bags = self._day_bags(day)
         return self._known_days.give(
             day, bags.weighed_by(weights), lambda: bags.kg(weights))
 
-    def _bags_of(self, days: Sequence[date]) -> Bags:
+    def _bags_of(self, days: Sequence[date]) -> Bags | JoinedBags:
+        if len(days) == 1:
+            return self._day_bags(days[0])
         days = tuple(days)
-        if days not in self._bags:
-            presses = [one for day in days for one in self._presses[day]]
-            self._bags[days] = Bags(presses, self._cell, self._block) if len(days) < 2 else (
-                JoinedBags([self._bags_of((day,)) for day in days], presses, self._cell,
-                           self._block))
-        return self._bags[days]
+        if days not in self._joined:
+            self._joined[days] = JoinedBags(
+                [self._day_bags(day) for day in days], self._cell, self._block)
+        return self._joined[days]
+
+    def _day_bags(self, day: date) -> Bags:
+        if day not in self._bags:
+            self._bags[day] = Bags(self._presses[day], self._cell, self._block)
+        return self._bags[day]
 
     def _made(
         self, span: Pick, days: Sequence[date], typed: Sequence[PastPick], weights: Weights

@@ -1,4 +1,4 @@
-"""How likely it is that a pick broke a rule.
+"""How likely it is that a pick broke a rule, by groups of bags that a point tells.
 
 Rule 1: bags of one group are there together or not at all.
 Rule 2: half a bag is the smallest step, so every count is exact in half bags.
@@ -8,16 +8,9 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
-import numpy as np
-import numpy.typing as npt
-
-from sync.geometry.picking import DAYS
 from sync.settings import Tunables
 
-Floats = npt.NDArray[np.float64]
-
 HALVES = 2
-_STEPS_A_BAG = 20
 #: Chances come out of sums of floats; so much over 1 is rounding and no mistake.
 ROUNDING = 1e-9
 
@@ -64,62 +57,6 @@ def chance_at_least(groups: Sequence[tuple[float, float]], least_bags: float) ->
             for stay, come in zip(below, moved, strict=True)
         ]
     return min(1.0, reached)
-
-
-def chance_of_sum(
-    groups: Sequence[tuple[float, float]], amounts: Sequence[Floats], least_bags: float
-) -> float:
-    """Give the chance that groups by chance and groups by drift make at least so many bags.
-
-    Parameters
-    ----------
-    groups : sequence of (float, float)
-        Bags (steps of 0.5) of each group that a point tells, and its chance (0 to 1): there
-        together or not at all.
-    amounts : sequence of array, shape (m,)
-        Bags from there of each group that a track tells, for each of m equally likely errors of
-        the track.
-    least_bags : float
-        Bags.
-
-    Returns
-    -------
-    float
-        Chance, 0 to 1; without amounts that of `chance_at_least`.
-
-    Notes
-    -----
-    For each error of the day, which all tracks share, the groups' own errors are independent:
-    convolution of their distributions in steps of a twentieth of a bag, then the mean over the
-    errors of the day. Derived.
-    """
-    if not amounts:
-        return chance_at_least(groups, least_bags)
-    least = math.ceil(_STEPS_A_BAG * least_bags - ROUNDING)
-    steps = np.rint(_STEPS_A_BAG * np.stack(amounts)).astype(np.int64)
-    # Of ten thousand bags most are nowhere near.
-    near = steps[steps.any(axis=1)].reshape(-1, DAYS, steps.shape[1] // DAYS)
-    days = [_below(groups, near[:, day], least) for day in range(DAYS)]
-    return float(min(1.0, max(0.0, 1.0 - sum(days) / DAYS)))
-
-
-def _below(
-    groups: Sequence[tuple[float, float]], amounts: npt.NDArray[np.int64], least: int
-) -> float:
-    """Give the chance of fewer steps than `least`, for one error of the day.
-
-    `amounts` are steps, of shape (groups, errors of a group of its own).
-    """
-    below = np.zeros(least)  # the chance of each sum under the least
-    below[0] = 1.0
-    for steps in amounts[amounts.any(axis=1)]:
-        chances = np.bincount(np.minimum(steps, least), minlength=least + 1) / len(steps)
-        below = np.convolve(below, chances[:least])[:least]
-    for bags, stated in groups:
-        step, chance = round(_STEPS_A_BAG * bags), min(1.0, max(0.0, stated))
-        moved = np.concatenate((np.zeros(min(step, least)), below))[:least]
-        below = (1.0 - chance) * below + chance * moved
-    return float(below.sum())
 
 
 def expected_bags(groups: Sequence[tuple[float, float]]) -> float:

@@ -5,24 +5,22 @@ Rule 2: the error of the mean bag is shared by all bags, so it grows with their 
 the root of it.
 """
 
-import dataclasses
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from sync.errors import SurveyError
 from sync.settings import Tunables
 
 
-@dataclasses.dataclass(frozen=True)
-class Lot:
+class Lot(NamedTuple):
     """A dried batch: its bags and what they weighed shed-dry [kg]."""
 
     bags: float
     dry_kg: float
 
 
-@dataclasses.dataclass(frozen=True)
-class KgPerBag:
+class KgPerBag(NamedTuple):
     """The shed-dry weight of a bag.
 
     Attributes

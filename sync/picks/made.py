@@ -2,13 +2,14 @@
 
 import dataclasses
 import functools
+import itertools
 import math
 from collections.abc import Mapping, Sequence
 from datetime import date
+from typing import NamedTuple
 
 
-@dataclasses.dataclass(frozen=True)
-class Kg:
+class Kg(NamedTuple):
     """A weight with its variance. [kg], [kg²].
 
     Attributes
@@ -67,8 +68,15 @@ class CellTakings:
 def added(parts: Sequence[Kg]) -> Kg:
     """Add up weights of which each may err by itself."""
     return Kg(
-        sum(p.kg for p in parts), sum(p.variance for p in parts), sum(p.bags for p in parts),
-        tuple(dict.fromkeys(name for p in parts for name in p.records)),
+        sum([p.kg for p in parts]), sum([p.variance for p in parts]), sum([p.bags for p in parts]),
+        # Most are of one lot, or of one that was counted: no record can be named twice.
+        _named_once([p.records for p in parts if p.records]),
         # The least of the parts': never too sure.
-        min((p.df for p in parts if p.variance > 0.0), default=math.inf),
+        min([p.df for p in parts if p.variance > 0.0], default=math.inf),
     )
+
+
+def _named_once(records: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+    if len(records) == 1:
+        return records[0]
+    return tuple(dict.fromkeys(itertools.chain.from_iterable(records)))

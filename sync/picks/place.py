@@ -25,7 +25,7 @@ def cell_bags(groups: Sequence[GroupShare]) -> float:
     float
         Bags.
     """
-    return sum(group.bags * group.share for group in groups)
+    return sum([group.bags * group.share for group in groups])
 
 
 def cell_kg(groups: Sequence[GroupShare], kappa: KgPerBag) -> tuple[float, float]:
@@ -55,7 +55,7 @@ def cell_kg(groups: Sequence[GroupShare], kappa: KgPerBag) -> tuple[float, float
 
 def place_variance(groups: Sequence[GroupShare], kg_per_bag: float) -> float:
     """Give the variance of a cell's kg from where each group of bags was. [kg²]."""
-    return sum(group_variance(group, kg_per_bag) for group in groups)
+    return sum([group_variance(group, kg_per_bag) for group in groups])
 
 
 def cell_kg_of_lot(

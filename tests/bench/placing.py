@@ -52,7 +52,7 @@ from sync.flags.chances import in_groups
 from sync.geometry.grid import cell_of
 from sync.geometry.ground import Ground
 from sync.geometry.words import with_words
-from sync.picks.early import chance_of_sum
+from sync.picks.early_tracks import chance_of_sum
 from sync.picks.presses import with_groups
 from sync.settings import Tunables
 

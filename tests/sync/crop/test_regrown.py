@@ -1,9 +1,18 @@
 """Which cells teach regrowth: rested, one pick of known kg, then drawn quadrats of their own."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from sync.crop.again import facts_until
+from sync.crop.cell_walk import cell_surveys
+from sync.crop.regrown import regrown_cell, teaching
+from sync.settings import Tunables
+from sync.survey.density import of_class
+
+TUNABLES = Tunables()
 SURVEYED, PICKED, AGAIN = date(2024, 1, 10), date(2024, 2, 9), date(2026, 2, 9)
 
 
@@ -129,3 +138,34 @@ def test_2026_11_28_what_grew_in_the_class_since_moves_no_mark_from_before_the_p
         book.quadrat(date(2030, 3, 1), cell, 90, (150, 170))
     (after,) = learned(made, book, date(2030, 3, 2)).regrown
     assert after.mark_kg == before.mark_kg
+
+
+DAYS = st.integers(0, 40).map(lambda step: PICKED + timedelta(days=30 * step - 90))
+EVENTS = st.lists(st.one_of(
+    st.tuples(st.just("bags"), DAYS, st.sampled_from([0.5, 4.0, 150.0])),
+    st.tuples(st.just("drawn"), DAYS, st.integers(10, 90)),
+    st.tuples(st.just("eye"), DAYS, st.integers(10, 90))), min_size=3, max_size=12)
+
+
+@settings(max_examples=60, deadline=None)
+@given(EVENTS)
+def test_what_is_kept_for_teaching_teaches_what_all_facts_do(made, events):
+    book = made.Book()
+    for cell in ("A01", "C03"):
+        book.quadrat(SURVEYED, cell, 60, (90, 110))
+    for what, day, value in events:
+        if what == "bags":
+            book.bags(day, "B02", value)
+        else:
+            book.quadrat(day, "B02", value, (80, 100), drawn=what == "drawn")
+    crop = made.register(book, PICKED + timedelta(days=1200)).crop
+    facts = facts_until(crop, "B02", crop.day)
+    of = crop.classes[crop.cells["B02"].ground_class]
+    density = of_class(crop.densities, of.ground_class)
+
+    def taught(facts):
+        return regrown_cell("B02", facts, cell_surveys(facts, TUNABLES), of, density,
+                            TUNABLES, bag_cv2=lambda _: 0.0, class_on=lambda _: of)
+
+    kept = teaching(facts)
+    assert (None if kept is None else taught(kept)) == taught(facts)

@@ -7,7 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sync.geometry.picking import DAYS, DRIFTS
-from sync.picks.early import chance_at_least, chance_of_sum, chance_over, expected_bags, how_sure
+from sync.picks.early import (
+    chance_at_least,
+    chance_over,
+    expected_bags,
+    how_sure,
+)
+from sync.picks.early_tracks import chance_at_most, chance_of_sum
 from sync.settings import Tunables
 
 GROUPS = st.lists(
@@ -130,3 +136,43 @@ def test_an_error_that_lasts_the_day_moves_all_groups_at_once():
     days = np.repeat([1.0] * (DAYS // 2) + [0.0] * (DAYS // 2), DRIFTS // DAYS)
 
     assert chance_of_sum([], [days] * 20, 2.0) == pytest.approx(0.5)
+
+
+AMOUNTS = st.lists(st.tuples(st.sampled_from([0.02, 0.024, 0.026, 0.1, 0.5, 1.0, 3.0]),
+                             st.integers(0, DRIFTS), st.integers(0, DRIFTS)), max_size=6)
+
+
+@given(GROUPS, AMOUNTS, st.integers(1, 8).map(lambda halves: halves / 2))
+def test_no_chance_passes_its_bound(groups, spans, least):
+    amounts = []
+    for bags, first, last in spans:
+        there = np.zeros(DRIFTS)
+        there[first:last] = bags
+        amounts.append(there)
+    expected = expected_bags(groups) + sum(float(np.mean(there)) for there in amounts)
+
+    assert chance_of_sum(groups, amounts, least) <= chance_at_most(expected, least)
+
+
+@given(GROUPS, AMOUNTS, st.integers(1, 8).map(lambda halves: halves / 2))
+def test_a_sum_by_days_is_that_of_every_error_by_itself(groups, spans, least):
+    """Convolved group by group in plain numbers, for each error of the day."""
+    amounts = [np.where((np.arange(DRIFTS) >= first) & (np.arange(DRIFTS) < last), bags, 0.0)
+               for bags, first, last in spans]
+    reached = []
+    for day in range(DAYS):
+        sums = {0: 1.0}
+        dealt = [[(round(20 * n), p), (0, 1.0 - p)] for n, p in groups]
+        dealt += [[(int(np.rint(20 * one)), DAYS / DRIFTS)
+                   for one in there.reshape(DAYS, -1)[day]] for there in amounts]
+        for outcomes in dealt:
+            after = {}
+            for so_far, chance in sums.items():
+                for steps, part in outcomes:
+                    more = min(so_far + steps, 20 * least)
+                    after[more] = after.get(more, 0.0) + chance * part
+            sums = after
+        reached.append(sums.get(20 * least, 0.0))
+
+    assert chance_of_sum(groups, amounts, least) == pytest.approx(
+        sum(reached) / DAYS, abs=1e-9)

@@ -1,4 +1,3 @@
-import dataclasses
 import math
 
 import pytest
@@ -45,7 +44,7 @@ def test_the_printed_error_is_made_of_the_number_of_the_bags_and_of_the_mean_bag
     hole = printed["hole"]
 
     def variance(bag_variance, of_mean):
-        weight = dataclasses.replace(kappa, bag_variance=bag_variance, variance=of_mean)
+        weight = kappa._replace(bag_variance=bag_variance, variance=of_mean)
         missing = expected_missing(
             hole["hole_h"], bags_seen=hole["bags_seen"], seen_h=hole["seen_h"], kappa=weight)
         assert missing is not None

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from sync.block import BagType, Block, Grid, Rule
 from sync.geometry.placed import Placed
 from sync.intake.seen import BagSeen, LotSeen, PastPick
-from sync.picks.bags import Bags, JoinedBags, group_shares, kg_of
+from sync.picks.bags import Bags, JoinedBags, kg_of
+from sync.picks.group_shares import group_shares
 from sync.picks.sources import weighed_lots, weights_of
 from sync.picks.takings import takings_of
 from sync.settings import Tunables
@@ -235,6 +236,6 @@ def test_the_bags_of_days_sorted_apart_weigh_what_they_weigh_together(seen, over
     by_day = [[one for one in presses if one.bag.day == day]
               for day in sorted({one.bag.day for one in presses})]
     by = weights(lot_of(presses, 60.0, 333.3))
-    joined = JoinedBags([Bags(each, "B02", BLOCK) for each in by_day], presses, "B02", BLOCK)
+    joined = JoinedBags([Bags(each, "B02", BLOCK) for each in by_day], "B02", BLOCK)
 
     assert joined.kg(by) == Bags(presses, "B02", BLOCK).kg(by)

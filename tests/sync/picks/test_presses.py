@@ -3,12 +3,13 @@
 import weakref
 from datetime import UTC, date, datetime, timedelta
 
+import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
 from sync.crop.kept import Remembered
 from sync.geometry.bags import in_order
-from sync.geometry.placed import Placed
+from sync.geometry.placed import Drift, Placed
 from sync.intake.seen import BagSeen
 from sync.picks.presses import with_groups
 from sync.settings import Tunables
@@ -68,9 +69,10 @@ def test_what_was_placed_keeps_its_order_and_all_else():
 def test_2026_11_28_a_phones_presses_of_former_registers_are_let_go_of():
     kept, seen = Remembered().grouped, []
     for count in (1, 2, 3):
-        placed = grouped([press(i) for i in range(count)], kept)
-        seen.append(weakref.ref(placed[0]))
-        del placed
+        drift = Drift({}, {}, np.zeros(3))  # goes with its press
+        grouped([press(i)._replace(drift=drift) for i in range(count)], kept)
+        seen.append(weakref.ref(drift))
+        del drift
     assert [one() is None for one in seen] == [True, True, False]
 
 
