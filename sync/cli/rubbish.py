@@ -10,7 +10,7 @@ import gc
 #: often that is done until the middle and the oldest are too. Own choice: a register of ten
 #: seasons makes some three million.
 _FOR_HOURS = (100_000, 10, 10)
-_ONCE = (100_000, 50, 1000)
+_ONCE = (1_000_000, 50, 1000)
 
 
 def look_seldom(*, for_hours: bool) -> None:

@@ -9,6 +9,7 @@ import contextlib
 import dataclasses
 import functools
 import hashlib
+import itertools
 import json
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
@@ -67,9 +68,9 @@ class Pack:
 
     @functools.cached_property
     def _by_device(self) -> list[Heads]:
-        order = np.argsort(self.heads["device"], kind="stable")
-        ends = np.cumsum(np.bincount(self.heads["device"], minlength=len(self.codes[0])))
-        return np.split(self.heads[order], ends[:-1])
+        heads = self.heads[np.argsort(self.heads["device"], kind="stable")]
+        ends = np.cumsum(np.bincount(heads["device"], minlength=len(self.codes[0]))).tolist()
+        return [heads[begins:end] for begins, end in itertools.pairwise([0, *ends])]
 
     @functools.cached_property
     def others_of(self) -> Mapping[str, tuple[Held, ...]]:

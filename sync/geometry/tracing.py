@@ -183,7 +183,11 @@ def days_about(at_ms: npt.NDArray[np.int64]) -> list[date]:
     list of date
         Ascending; three a fix at most, though a clock that jumped put fixes ages apart.
     """
-    numbers = set((at_ms // _DAY_MS + _EPOCH.toordinal()).tolist())
-    about = sorted({number + off for number in numbers for off in (-1, 0, 1)})
+    if not len(at_ms):
+        return []
+    first, last = int(at_ms.min() // _DAY_MS), int(at_ms.max() // _DAY_MS)
+    # Most walks are of one day, so that not every fix need be looked at.
+    numbers = {first, last} if last - first <= 1 else set((at_ms // _DAY_MS).tolist())
+    about = sorted({_EPOCH.toordinal() + number + off for number in numbers for off in (-1, 0, 1)})
     return [date.fromordinal(one) for one in about
             if date.min.toordinal() < one < date.max.toordinal()]
