@@ -107,10 +107,14 @@ def weighed_lots(
     tuple of WeighedLot
         By first day and names.
     """
+    seasons: dict[date, int] = {}
     of_pile: dict[Label, list[BagSeen]] = defaultdict(list)
     for bag in bags:
         if bag.pile is not None:
-            of_pile[bag.pile, season_of(bag.day, season_start)].append(bag)
+            season = seasons.get(bag.day)
+            if season is None:
+                season = seasons[bag.day] = season_of(bag.day, season_start)
+            of_pile[bag.pile, season].append(bag)
     piles = {
         lot.name: _piles_of(lot, batch_sources, of_pile, season_start) for lot in lots
     }
