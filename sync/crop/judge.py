@@ -4,6 +4,7 @@ Rule 1: a pick is judged once; later surveys do not turn a touch into a pick.
 Rule 2: where nothing is known of the cell's crop, whatever was taken is a pick.
 """
 
+import operator
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import timedelta
@@ -19,6 +20,8 @@ from sync.picks.touch import touches
 from sync.settings import Tunables
 from sync.survey.density import Densities, of_class
 from sync.survey.totals import crop_kg
+
+_A_DAY = timedelta(days=1)
 
 
 def judged_picks(
@@ -63,15 +66,15 @@ def judged_picks(
     """
     judged: dict[str, list[JudgedPick]] = defaultdict(list)
     every = sorted(
-        (pick for each in takings.values() for pick in each.picks),
-        key=lambda pick: (pick.first, pick.cell),
+        [pick for each in takings.values() for pick in each.picks],
+        key=operator.attrgetter("first", "cell"),
     )
     density = {name: of_class(densities, name).mean_kg_m3 for name in days}
     for pick in every:
         name, area_m2 = class_of.get(pick.cell, ""), open_m2.get(pick.cell, 0.0)
         mine, read = days.get(name), readings.get(pick.cell, ())
         before = judged[pick.cell]
-        known = None if mine is None else mine.until(pick.first - timedelta(days=1), judged)
+        known = None if mine is None else mine.until(pick.first - _A_DAY, judged)
 
         def judge(
             pick: PickMade = pick, known: ClassCrop | None = known, area_m2: float = area_m2,
@@ -85,7 +88,8 @@ def judged_picks(
 
         before.append(kept.give(
             (pick.cell, pick.first),
-            (pick, known, read, tuple(before), area_m2, density.get(name),
+            # Its kg first: they are another for every lot, and told apart at a glance.
+            (pick.whole, pick, known, read, tuple(before), area_m2, density.get(name),
              swept.by_cell.get(pick.cell)), judge))
         if mine is not None:
             mine.judged(before[-1])

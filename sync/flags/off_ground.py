@@ -110,10 +110,11 @@ def _found(
 ) -> Iterator[tuple[str, int, Found]]:
     """Judge the bags until the day by what they are about, a cell or a phone, and season."""
     seen: dict[tuple[str, int], list[Placed]] = defaultdict(list)
-    for one in register.known.tallies.those(is_one, until=register.on):
-        season = season_of(one.bag.day, register.block.season_start)
-        for about in abouts(one):
-            seen[about, season].append(one)
+    for bags in register.known.tallies.by_day(until=register.on):
+        season = season_of(bags.day, register.block.season_start)
+        for one in bags.those(is_one):
+            for about in abouts(one):
+                seen[about, season].append(one)
     for (about, season), presses in sorted(seen.items()):
         found = found_there(register, (rule, about, season), presses, there(about))
         if found is not None:

@@ -78,7 +78,7 @@ def _judged(
     )
     return Flag(
         "over_pick", cell, season, cell, why, chance, level,
-        bags_behind(register, cell, made.records),
+        bags_behind(register, cell, made.records, first=made.first, last=made.last),
         {
             "picked_from": made.first, "bags": taken.bags, "kg": _range(taken), "sd_kg": sd_kg,
             "may_take_kg": may_take_kg, "over_kg": taken.kg - may_take_kg,

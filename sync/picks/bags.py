@@ -14,7 +14,7 @@ from sync.picks.groups import GroupShare
 from sync.picks.kilos import KgPerBag, Lot
 from sync.picks.made import Kg, added
 from sync.picks.place import cell_bags, cell_kg, cell_kg_of_lot, place_variance
-from sync.picks.sources import WeighedLot, Weights
+from sync.picks.sources import Label, WeighedLot, Weights
 
 #: Season, bag type and pile of a bag.
 Source = tuple[int, str, str | None]
@@ -70,20 +70,22 @@ class _Sorted(abc.ABC):
 
     def __init__(self, sources: Iterable[Source]) -> None:
         self.sources = tuple(sources)
+        # Asked of the weights of every day: the type and the label of each source.
+        self._asks = [(source[:2], _label_of(source)) for source in self.sources]
         self._known: dict[tuple[Source, ...], Shares] = {}
         # The weight of a bag moves with every lot of a season; what is in a lot does not.
         self._lots: dict[tuple[tuple[Source, ...], Lot, float], _InLot] = {}
 
-    def weighed_by(self, weights: Weights) -> tuple[object, ...]:
-        """Give all of the weights that the kg rest on."""
-        return tuple([(weights.kappa[source[:2]], _lot_of(source, weights))
-                      for source in self.sources])
+    def weighed_by(self, weights: Weights) -> tuple[tuple[KgPerBag, WeighedLot | None], ...]:
+        """Give all of the weights that the kg rest on, by source."""
+        kappa, lots = weights.kappa, weights.lots
+        return tuple([(kappa[kind], None if label is None else lots.get(label))
+                      for kind, label in self._asks])
 
     def kg(self, weights: Weights) -> Kg:
         """Weigh them, as `kg_of` does."""
         sources: dict[tuple[int, str, int], tuple[WeighedLot | None, list[Source]]] = {}
-        for source in self.sources:
-            lot = _lot_of(source, weights)
+        for source, (_, lot) in zip(self.sources, self.weighed_by(weights), strict=True):
             # A lot is one object under all of its labels; its own sum would be slow.
             sources.setdefault((*source[:2], id(lot)), (lot, []))[1].append(source)
         parts: list[Kg] = []
@@ -196,9 +198,9 @@ class JoinedBags(_Sorted):
         return Shares(tuple(itertools.chain.from_iterable(one.records for one in each)), groups)
 
 
-def _lot_of(source: Source, weights: Weights) -> WeighedLot | None:
+def _label_of(source: Source) -> Label | None:
     season, _, pile = source
-    return None if pile is None else weights.lots.get((pile, season))
+    return None if pile is None else (pile, season)
 
 
 def _in_lot(groups: list[GroupShare], lot: WeighedLot) -> _InLot:

@@ -52,10 +52,10 @@ class CellBags:
         self._bags: dict[date, Bags] = {}
         self._joined: dict[tuple[date, ...], JoinedBags] = {}
 
-    def all(self) -> Iterator[Placed]:
-        """Give all of them, by day."""
-        for each in self._presses.values():
-            yield from each
+    def between(self, first: date, last: date) -> Iterator[Placed]:
+        """Give those of some days, both days counted."""
+        for day in self._within(first, last):
+            yield from self._presses[day]
 
     def has_any(self, until: date) -> bool:
         """Say whether there is a bag until a day."""
@@ -79,7 +79,7 @@ class CellBags:
             The last day whose bags count.
         """
         seen = bisect.bisect_right(self._days, until)
-        by = (tuple(typed), tuple(said[season] for season in self._seasons[seen]))
+        by = (tuple(typed), tuple([said[season] for season in self._seasons[seen]]))
         return self._known.give(seen, by, lambda: self._takings(typed, weights, seen))
 
     def _takings(

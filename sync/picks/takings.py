@@ -142,10 +142,10 @@ class Tallies:
         """Give the seasons with bags until a day."""
         return {season_of(day, self._block.season_start) for day in self.days(until=until)}
 
-    def bags_in(self, cell: str) -> Iterator[Placed]:
-        """Give the bags that may be of a cell, by day."""
+    def bags_in(self, cell: str, first: date, last: date) -> Iterator[Placed]:
+        """Give the bags of some days that may be of a cell, by day; both days counted."""
         if cell in self._cells:
-            yield from self._cells[cell].all()
+            yield from self._cells[cell].between(first, last)
 
     def on_pile(self, label: Label, until: date) -> float:
         """Give the bags tallied on a pile until a day. [bags]."""
