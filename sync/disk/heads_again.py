@@ -5,6 +5,7 @@ Rule 2: only what the last register had stays.
 """
 
 import dataclasses
+import itertools
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
@@ -81,9 +82,7 @@ def _joined(
     same = 0 if known is None or not known.in_order else next(
         (place for place, (one, other) in enumerate(zip(packs, known.packs, strict=False))
          if one is not other), min(len(packs), len(known.packs)))
-    parts = [_heads_in(pack, device, codes) for pack in packs[same:]]
-    ends = [0, *np.cumsum([len(part) for part in parts]).tolist()]
-    heads = np.concatenate([NO_HEADS, *parts])
+    heads, ends = _heads_in(packs[same:], device, codes)
     if known is not None and same:
         reached = known.ends[same]
         ends = known.ends[:same] + [reached + end for end in ends]
@@ -103,9 +102,14 @@ def _equal(some: Heads, others: Heads) -> bool:
         some.view(np.uint8), np.ascontiguousarray(others).view(np.uint8))
 
 
-def _heads_in(pack: Pack, device: str, codes: Mapping[str, int]) -> Heads:
-    heads = pack.heads_of(device).copy()
-    people = np.array([codes[code] for code in pack.codes[1]], np.int32)
-    heads["person"] = people[heads["person"]]
+def _heads_in(
+    packs: Sequence[Pack], device: str, codes: Mapping[str, int]
+) -> tuple[Heads, list[int]]:
+    """Give the heads of a device in some packs, and how many there are up to each of these."""
+    heads = np.concatenate([NO_HEADS, *(pack.heads_of(device) for pack in packs)])
+    ends = [0, *itertools.accumulate(len(pack.heads_of(device)) for pack in packs)]
     heads["device"] = 0
-    return heads
+    for pack, (begins, end) in zip(packs, itertools.pairwise(ends), strict=True):
+        people = np.array([codes[code] for code in pack.codes[1]], np.int32)
+        heads["person"][begins:end] = people[heads["person"][begins:end]]
+    return heads, ends

@@ -210,9 +210,11 @@ def _placed(
 def _by_time(bag: BagSeen, fix: OnGround | None, told: Told) -> Placed:
     """Place a press by the picking time of its spell."""
     e, n, sigma_m = told.last if fix is None else fix
+    drift = told.drift
     return Placed(
-        bag, e, n, sigma_m, told.shares, told.drift.mean_closed, told.drift.mean_outside, "track",
-        drift=told.drift, moved=told.moved, held=told.drift.mean_held)
+        bag, e, n, sigma_m, told.shares, drift.mean_closed if drift.closed else NO_CHANCES,
+        drift.mean_outside, "track", drift=drift, moved=told.moved,
+        held=drift.mean_held if drift.held else NO_CHANCES)
 
 
 def _by_fix(bag: BagSeen, fix: OnGround, ground: Ground, tunables: Tunables) -> Placed:

@@ -6,6 +6,7 @@ Rule 2: it carries its own sum; what is damaged is no trace.
 
 import functools
 import hashlib
+import itertools
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -148,7 +149,9 @@ def _read(body: memoryview) -> Trace:
         _OF_SPELL * len(said["spells"]), _OF_FIX * said["fixes"], said["numbers"],
         DRIFTS * said["rows"])
     values = np.frombuffer(body, "<f8", sum(counts), begins)
-    of_spells, of_fixes, numbers, rows = np.split(values, np.cumsum(counts)[:-1])
+    ends = [0, *itertools.accumulate(counts)]
+    of_spells, of_fixes, numbers, rows = (
+        values[first:end] for first, end in itertools.pairwise(ends))
     arrays = _Arrays(names, iter(numbers.tolist()), iter(rows.reshape(-1, DRIFTS)))
     spells = {}
     for (since, until, seconds, e, n, sigma_m), parts in zip(
