@@ -9,7 +9,6 @@ import contextlib
 import dataclasses
 import functools
 import hashlib
-import itertools
 import json
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
@@ -52,7 +51,7 @@ class Pack:
     codes : tuple of tuple of str
         Devices and people that the heads count in.
     heads : Heads
-        Of plain tracks.
+        Of plain tracks, by device as `codes` counts, then in the order of the rows.
     others : tuple of Held
         All other records.
     """
@@ -64,13 +63,14 @@ class Pack:
 
     def heads_of(self, device: str) -> Heads:
         """Give the heads of a device of `codes`, in the order of the rows."""
-        return self._by_device[self.codes[0].index(device)]
+        place = self.codes[0].index(device)
+        return self.heads[self._ends[place]:self._ends[place + 1]]
 
     @functools.cached_property
-    def _by_device(self) -> list[Heads]:
-        heads = self.heads[np.argsort(self.heads["device"], kind="stable")]
-        ends = np.cumsum(np.bincount(heads["device"], minlength=len(self.codes[0]))).tolist()
-        return [heads[begins:end] for begins, end in itertools.pairwise([0, *ends])]
+    def _ends(self) -> list[int]:
+        """How many heads there are up to each device."""
+        of_device = np.bincount(self.heads["device"], minlength=len(self.codes[0]))
+        return [0, *np.cumsum(of_device).tolist()]
 
     @functools.cached_property
     def others_of(self) -> Mapping[str, tuple[Held, ...]]:
@@ -175,7 +175,7 @@ def _from_disk(db: sqlite3.Connection, first: int) -> Pack | None:
         return None
     devices, people = json.loads(codes)
     return Pack(
-        total, (tuple(devices), tuple(people)), np.frombuffer(heads, HEAD),
+        total, (tuple(devices), tuple(people)), _by_device(np.frombuffer(heads, HEAD)),
         tuple(Held(name, total, record, bool(sealed))
               for name, total, sealed, record in json.loads(others)))
 
@@ -233,10 +233,18 @@ def _packed(rows: Sequence[_Row], parsed: Sequence[_Parsed]) -> tuple[Pack, _Wri
         head, person, device = one
         heads.append((*head, people.setdefault(person, len(people)),
                       devices.setdefault(device, len(devices)), bytes.fromhex(total), row))
-    array = np.array(heads, HEAD)
+    array = _by_device(np.array(heads, HEAD))
     codes = tuple(devices), tuple(people)
     written = json.dumps(codes), array.tobytes(), b"[" + b",".join(bodies) + b"]"
     return Pack(_sum(*written), codes, array, tuple(others)), written
+
+
+def _by_device(heads: Heads) -> Heads:
+    """Put heads in the order of their devices; packs of former programs are in that of rows."""
+    devices = heads["device"]
+    if (devices[1:] >= devices[:-1]).all():
+        return heads
+    return heads[np.argsort(devices, kind="stable")]
 
 
 def _keep(

@@ -148,7 +148,9 @@ def _read(body: memoryview) -> Trace:
     names, counts = said["names"], (
         _OF_SPELL * len(said["spells"]), _OF_FIX * said["fixes"], said["numbers"],
         DRIFTS * said["rows"])
-    values = np.frombuffer(body, "<f8", sum(counts), begins)
+    # A copy: the arrays that stay must not hold on to the swath, which is copied too.
+    values = np.frombuffer(body, "<f8", sum(counts), begins).copy()
+    values.setflags(write=False)
     ends = [0, *itertools.accumulate(counts)]
     of_spells, of_fixes, numbers, rows = (
         values[first:end] for first, end in itertools.pairwise(ends))

@@ -131,10 +131,13 @@ class Walkers:
             and self._askings.asked[walk.name] is before._askings.asked[walk.name]}
 
     def _told(self, walk: Walk, span: Span) -> Told | None:
-        traces = [self.trace(walk), *(gone.trace for gone in walk.gone)]
-        known = [told for trace in traces if (told := trace.told(span)) is not None]
-        if known or not walk.gone:
-            return max(known, key=lambda told: told.seconds, default=None)
+        own = self.trace(walk).told(span)
+        if not walk.gone:
+            return own
+        known = [told for told in (own, *(gone.trace.told(span) for gone in walk.gone))
+                 if told is not None]
+        if known:
+            return max(known, key=lambda told: told.seconds)
         spells = {one: said for gone in walk.gone for one, said in gone.trace.spells.items()}
         return told_of_parts(spells, span)
 

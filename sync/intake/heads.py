@@ -194,6 +194,8 @@ def _mended(
     known = np.append(said["lag_s"], np.array([lag_s for _, lag_s in lags], np.float64))
     every = np.sort(np.append(heads["seq"], np.array([one.said.seq for one in others], np.int64)))
     known[np.isin(numbers, every[_doubled(every)])] = np.inf
+    if not (np.abs(known) > clock_off_s).any():
+        return np.zeros(len(heads), np.bool_)
     order = np.argsort(numbers, kind="stable")
     off: npt.NDArray[np.bool_] = (
         np.abs(nearest_lags(heads["seq"], numbers[order], known[order])) > clock_off_s)
