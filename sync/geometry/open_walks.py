@@ -32,9 +32,9 @@ class OpenAt(Generic[W]):
         self._places = sorted(range(len(walks)), key=lambda i: walks[i].carried.since_ms)
         self._walks = walks
         self._since_ms = [walks[i].carried.since_ms for i in self._places]
+        self._until_ms = [walks[i].carried.until_ms for i in self._places]
         #: The latest end of any walk up to each: further back none can be open.
-        self._latest_ms = list(itertools.accumulate(
-            (walks[i].carried.until_ms for i in self._places), max))
+        self._latest_ms = list(itertools.accumulate(self._until_ms, max))
 
     def at(self, at_ms: float) -> list[W]:
         """Give the walks that are open at an instant, start and end included, in their order."""
@@ -42,7 +42,7 @@ class OpenAt(Generic[W]):
         i = bisect.bisect_right(self._since_ms, at_ms)
         while i > 0 and self._latest_ms[i - 1] >= at_ms:
             i -= 1
-            if self._walks[self._places[i]].carried.until_ms >= at_ms:
+            if self._until_ms[i] >= at_ms:
                 found.append(self._places[i])
         found.sort()
         return [self._walks[place] for place in found]
