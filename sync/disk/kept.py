@@ -1,6 +1,6 @@
 """What a running shed keeps between two registers: records, what counted, what walks told.
 
-Rule 1: each is known by the sum of what it is made of; no figure changes by it.
+Rule 1: each is known by the sum of what it is made of, or carries it; no figure changes by it.
 Rule 2: only what the last register asked for stays.
 Rule 3: one thread at a time uses it.
 """

@@ -122,7 +122,9 @@ def bags_there(
         None where it is too unlikely to show.
     """
     expected = expected_bags([(one.bag.bags, there.chance(one)) for one in presses])
-    if chance_at_most(expected, tunables.early_bags) < tunables.flag_perhaps:
+    # The owner may have put the levels into any order.
+    lowest = min(tunables.flag_perhaps, tunables.flag_likely, tunables.flag_sure)
+    if chance_at_most(expected, tunables.early_bags) < lowest:
         return None
     parts = [(one, part) for one in presses if _is_any(part := there.part(one))]
     points, amounts = in_groups(parts)
@@ -144,7 +146,7 @@ def bags_there(
 
 
 def _is_any(part: float | Floats) -> bool:
-    return part != 0.0 if isinstance(part, float) else bool(part.any())
+    return bool(np.any(part)) if isinstance(part, np.ndarray) else part != 0.0
 
 
 def in_groups(

@@ -1,4 +1,4 @@
-"""What was worked out before, by the sum of all it was made of.
+"""What was worked out before, by the sum of all it was made of, or with that sum under a name.
 
 Rule 1: whatever is remembered may be forgotten at any time; no figure changes by it.
 """

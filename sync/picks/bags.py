@@ -94,8 +94,8 @@ class _Sorted(abc.ABC):
             kappa = weights.kappa[season, bag_type]
             part, rest = self._lot_kg(tuple(mine), kappa, lot)
             parts.append(part)
-            if rest:
-                counted.setdefault((kappa, bag_type), []).extend(rest)
+            # Also of those without any left: figures are added up in the order of the sources.
+            counted.setdefault((kappa, bag_type), []).extend(rest)
         # All counted bags of a type share the error of one mean bag, also of two seasons that
         # have the same figure: the owner's, or that of the lots before both.
         for (kappa, _), groups in counted.items():

@@ -47,6 +47,8 @@ def chance_of_sum(
     if not amounts:
         return chance_at_least(groups, least_bags)
     least = math.ceil(_STEPS_A_BAG * least_bags - ROUNDING)
+    if least <= 0:
+        return 1.0
     steps = np.rint(_STEPS_A_BAG * np.stack(amounts)).astype(np.int64)
     # Of ten thousand bags most are nowhere near.
     near = steps[steps.any(axis=1)].reshape(-1, DAYS, steps.shape[1] // DAYS)
@@ -95,7 +97,7 @@ def chance_at_most(expected: float, least_bags: float) -> float:
     expected : float
         Bags expected from a piece of ground, of all groups.
     least_bags : float
-        Bags, over 0.
+        Bags.
 
     Returns
     -------
@@ -107,4 +109,6 @@ def chance_at_most(expected: float, least_bags: float) -> float:
     Markov's inequality, P(S ≥ n) ≤ E S/n; twice that, for amounts put into steps are doubled by
     it at the most: a half step or less goes to none, all else moves by half a step.
     """
+    if least_bags <= 0.0:
+        return math.inf
     return 2.0 * (1.0 + ROUNDING) * expected / least_bags

@@ -139,8 +139,9 @@ def early_told(
     start, bags = rng.uniform(100.0, 400.0, 2), int(rng.integers(3, 8))
     errors = errors_of(rng, longest_day_s(work, bags), r68_m)
     true = worked(rng, work, start, bags)
-    found = with_groups(placed(ground, [seen(ground, true, errors, r68_m)], tracked=tracked),
-                        TUNABLES)
+    alone = placed(ground, [seen(ground, true, errors, r68_m)], tracked=tracked)
+    whose = alone[0].bag.picker, alone[0].bag.device
+    found = with_groups({whose: alone}, TUNABLES)[whose]
     points, amounts = in_groups([(one, one.part_in("C03")) for one in found])
     told = chance_of_sum(points, amounts, TUNABLES.early_bags)
     picked = sum(shares_in(ground, hands).get("C03", 0.0) for hands in true.hands)

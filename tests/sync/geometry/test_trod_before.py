@@ -125,6 +125,7 @@ def test_after_any_registers_a_tread_is_the_one_alone(ground, nztm, pool, made):
         alone = tread(trodden, lambda _: summed, nztm, Tunables())
 
         assert [plain(one) for one in found.placed] == [plain(one) for one in alone.placed]
+        assert [one.bag for one in found.placed] == list(trodden.bags)
         assert found.swept == alone.swept
         assert [one.group for one in grouped(found, numbered)] == [
             one.group for one in grouped(alone)]

@@ -176,3 +176,9 @@ def test_a_sum_by_days_is_that_of_every_error_by_itself(groups, spans, least):
 
     assert chance_of_sum(groups, amounts, least) == pytest.approx(
         sum(reached) / DAYS, abs=1e-9)
+
+
+def test_2026_11_28_where_no_bag_is_asked_for_any_are_enough():
+    # The bound divided by the least that is asked for; an owner may ask for none.
+    assert chance_at_most(0.0, 0.0) == math.inf
+    assert chance_of_sum([], [np.zeros(DRIFTS)], 0.0) == 1.0

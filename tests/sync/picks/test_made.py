@@ -239,3 +239,17 @@ def test_the_bags_of_days_sorted_apart_weigh_what_they_weigh_together(seen, over
     joined = JoinedBags([Bags(each, "B02", BLOCK) for each in by_day], "B02", BLOCK)
 
     assert joined.kg(by) == Bags(presses, "B02", BLOCK).kg(by)
+
+
+def test_2026_11_28_kinds_are_added_up_in_the_order_of_their_sources():
+    # A kind whose first pile went wholly into a lot was added after those counted before it.
+    presses = [placed(1, 0.1, {"B02": 0.7}, pile="A"),
+               placed(2, 0.2, {"B02": 0.9}, kind="bale", pile="B"),
+               placed(3, 0.3, {"B02": 0.6}, pile="C")]
+    weighed = weights(lot_of(presses[:1], 0.1, 0.7))
+    sacks, bales = (kg_of([press], "B02", weighed, BLOCK) for press in (presses[2], presses[1]))
+    of_lot = kg_of(presses[:1], "B02", weighed, BLOCK)
+
+    found = kg_of(presses, "B02", weighed, BLOCK)
+    assert found.bags == of_lot.bags + sacks.bags + bales.bags
+    assert found.kg == of_lot.kg + sacks.kg + bales.kg
