@@ -189,9 +189,9 @@ def _mended(
     if not is_phone(device):
         return np.zeros(len(heads), np.bool_)
     lags = [(one.said.seq, one.said.lag_s) for one in others if one.said.lag_s is not None]
-    said = heads[~np.isnan(heads["lag_s"])]
-    numbers = np.append(said["seq"], np.array([seq for seq, _ in lags], np.int64))
-    known = np.append(said["lag_s"], np.array([lag_s for _, lag_s in lags], np.float64))
+    said = ~np.isnan(heads["lag_s"])
+    numbers = np.append(heads["seq"][said], np.array([seq for seq, _ in lags], np.int64))
+    known = np.append(heads["lag_s"][said], np.array([lag_s for _, lag_s in lags], np.float64))
     every = np.sort(np.append(heads["seq"], np.array([one.said.seq for one in others], np.int64)))
     known[np.isin(numbers, every[_doubled(every)])] = np.inf
     if not (np.abs(known) > clock_off_s).any():
@@ -204,8 +204,8 @@ def _mended(
 
 def beside_of(heads: Heads) -> Beside:
     """Give what the heads of a device tell of when its other records were made."""
-    said = heads[~np.isnan(heads["lag_s"])]
-    return Beside(heads["seq"], heads["at_ms"], said["seq"], said["lag_s"])
+    said = ~np.isnan(heads["lag_s"])
+    return Beside(heads["seq"], heads["at_ms"], heads["seq"][said], heads["lag_s"][said])
 
 
 def without(heads: Heads, read: Ints) -> Heads:
