@@ -72,8 +72,9 @@ class Remembered:
         The ground of a cell that was swept in two times. [m²]
     sums : Once of str
         Of the block and its tunables.
-    there : Once
-        What was judged of bags from where nobody may pick.
+    there, weak : Once
+        What was judged of bags from where nobody may pick; the bags of each day whose place is
+        weak.
     """
 
     trod: TrodBefore = dataclasses.field(default_factory=TrodBefore)
@@ -101,6 +102,7 @@ class Remembered:
     twice: Once[float | None] = dataclasses.field(default_factory=Once)
     sums: Once[str] = dataclasses.field(default_factory=Once)
     there: Once[Any] = dataclasses.field(default_factory=Once)
+    weak: Once[Any] = dataclasses.field(default_factory=Once)
 
     def turn(self) -> None:
         """Begin another register."""

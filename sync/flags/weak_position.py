@@ -13,6 +13,7 @@ from sync.block import season_of
 from sync.flags.flag import Flag
 from sync.geometry.placed import Placed
 from sync.intake.clock import is_phone
+from sync.picks.day_bags import DayBags
 from sync.register.build import Register
 from sync.settings import R68_PER_SIGMA, Tunables
 
@@ -41,15 +42,23 @@ def weak_position(register: Register) -> Iterator[Flag]:
         where there is none.
     """
     weak: dict[tuple[str, bool, int], list[_Weak]] = defaultdict(list)
-    for placed in register.known.tallies.those(_is_in_doubt, until=register.on):
-        found = _weak(placed, register.tunables)
-        if found is not None:
-            cells = placed.flagged
-            about = _likeliest(cells) or placed.bag.device
-            season = season_of(placed.bag.day, register.block.season_start)
+    for of_day in register.known.tallies.by_day(until=register.on):
+        for found in _weak_of(register, of_day):
+            cells = found.placed.flagged
+            about = _likeliest(cells) or found.placed.bag.device
+            season = season_of(of_day.day, register.block.season_start)
             weak[about, bool(cells), season].append(found)
     for (about, is_cell, season), bags in sorted(weak.items(), key=lambda item: item[0]):
         yield _flag(about, about if is_cell else None, season, bags)
+
+
+def _weak_of(register: Register, bags: DayBags) -> tuple[_Weak, ...]:
+    """Give the weak ones of a day; of the very same bags they are looked for once."""
+    found: tuple[_Weak, ...] = register.known.kept.weak.give(
+        bags.day, (bags,), lambda: tuple(
+            weak for one in bags.those(_is_in_doubt)
+            if (weak := _weak(one, register.tunables)) is not None))
+    return found
 
 
 def _is_in_doubt(placed: Placed) -> bool:

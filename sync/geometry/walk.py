@@ -88,7 +88,8 @@ class Walks:
             for one in outings:
                 gone = [said for said in left.get(one.device, ()) if said.since_ms == one.since_ms]
                 walk = self._walk(one, gone, before)
-                if gone or not walk.track.is_empty:
+                if gone or (before is not None and before.is_known(walk)) or (
+                        not walk.track.is_empty):
                     self._known[walk.name] = walk
                     self.by_person.setdefault(person, []).append(walk)
         for walk in self:
