@@ -54,7 +54,7 @@ class Tread:
     @property
     def by_whose(self) -> dict[Whose, tuple[Placed, ...]]:
         """The bags by picker and phone."""
-        return {whose: one.heeded.placed for whose, one in self.parts.items()}
+        return _by_whose(self.parts)
 
     @property
     def placed(self) -> tuple[Placed, ...]:
@@ -131,7 +131,11 @@ def place_bags(
     """
     walkers = Walkers(trodden, ground_of, projection, tunables, sweeps=False)
     parts = _parts(walkers, ground_of, projection, tunables, None)
-    return in_order(trodden.bags, {whose: one.heeded.placed for whose, one in parts.items()})
+    return in_order(trodden.bags, _by_whose(parts))
+
+
+def _by_whose(parts: Mapping[Whose, _Placed]) -> dict[Whose, tuple[Placed, ...]]:
+    return {whose: one.heeded.placed for whose, one in parts.items()}
 
 
 def in_order(

@@ -19,9 +19,8 @@ from sync.geometry.crs import Projection
 from sync.geometry.memo import Memo
 from sync.geometry.outings import Name
 from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
+from sync.geometry.swath import GRID_M
 
-#: Far under what a receiver knows, far over what floating point keeps of an easting. [m]
-GRID_M = 1e-5
 #: Bytes of the sum before what is remembered.
 _SUM = 32
 

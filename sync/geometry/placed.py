@@ -138,20 +138,6 @@ class Placed(NamedTuple):
     held: Mapping[str, float] = NO_CHANCES
     word: Word | None = None
 
-    def by_word(
-        self, word: Word, chances: Mapping[str, float], moved: Mapping[str, Moved]
-    ) -> "Placed":
-        """Give the same press as the picker's word leaves it."""
-        return Placed(
-            self.bag, self.e, self.n, self.sigma_m, chances, self.closed, self.outside, self.how,
-            self.group, self.drift, moved, self.held, word)
-
-    def in_group(self, group: int) -> "Placed":
-        """Give the same press with its group."""
-        return Placed(
-            self.bag, self.e, self.n, self.sigma_m, self.chances, self.closed, self.outside,
-            self.how, group, self.drift, self.moved, self.held, self.word)
-
     @property
     def flagged(self) -> Mapping[str, float]:
         """The chance of each cell, for what is flagged. [-]."""

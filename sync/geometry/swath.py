@@ -15,7 +15,7 @@ from sync.geometry.crs import Floats, Projection
 from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
 
 #: Far under what a receiver knows, far over what floating point keeps of an easting. [m]
-_GRID_M = 1e-5
+GRID_M = 1e-5
 #: Steps shorter than a millimetre have no direction.
 _STEP_DECIMALS = 3
 #: A long line crosses itself so often that its swath is slow to draw; so many places at a time,
@@ -58,7 +58,7 @@ def swath_of(passes: Iterable[Sequence[tuple[float, float]] | Floats], *, reach_
     lines = shapely.linestrings(
         np.concatenate(parts), indices=np.repeat(np.arange(len(parts)), list(map(len, parts))))
     swaths = shapely.buffer(lines, reach_m, quad_segs=_BEND, cap_style="flat", join_style="round")
-    return polygonal(shapely.union_all(swaths, grid_size=_GRID_M))
+    return polygonal(shapely.union_all(swaths, grid_size=GRID_M))
 
 
 def _parts(line: Floats) -> list[Floats]:

@@ -15,9 +15,10 @@ import shapely
 
 from sync.block import season_of
 from sync.geometry.crs import Projection
-from sync.geometry.fresh import GRID_M, Fresh, Piece, fresh_m2, remembered_m2
+from sync.geometry.fresh import Fresh, Piece, fresh_m2, remembered_m2
 from sync.geometry.memo import Memo, NoMemo
 from sync.geometry.shapes import Shape, area_m2, polygonal
+from sync.geometry.swath import GRID_M
 
 #: First and last local day.
 Days = tuple[date, date]

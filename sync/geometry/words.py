@@ -218,7 +218,7 @@ def _heeding(one: Placed, word: Word) -> Placed:
     shares = {cell: stays * share for cell, share in one.chances.items()}
     shares[word.cell] = 1.0 - stays * (1.0 - one.chances.get(word.cell, 0.0))
     shares = {cell: shares[cell] for cell in sorted(shares, key=cell_index)}
-    return one.by_word(word, shares, {
+    return one._replace(chances=shares, word=word, moved={
         cell: _open_by(drift, weights, cell, share, 1.0 if cell == word.cell else -1.0)
         for cell, share in shares.items()})
 

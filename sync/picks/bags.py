@@ -133,12 +133,8 @@ class Bags(_Sorted):
 
     Parameters
     ----------
-    presses : sequence of Placed
-        Bags with their chances.
-    cell : str or None
-        The cell; None weighs all of them wherever they are of.
-    block : Block
-        For its seasons and bag types.
+    presses, cell, block
+        As for `kg_of`.
     """
 
     def __init__(self, presses: Sequence[Placed], cell: str | None, block: Block) -> None:

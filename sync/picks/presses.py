@@ -90,4 +90,4 @@ def _numbered(
 
 def _with_number(one: Placed, groups: Iterator[int], known: Placed | None) -> Placed:
     group = -1 - one.bag.seq if one.e is None or one.n is None else next(groups)
-    return known if known is not None and known.group == group else one.in_group(group)
+    return known if known is not None and known.group == group else one._replace(group=group)
