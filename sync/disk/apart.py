@@ -27,7 +27,7 @@ from sync.intake.heads import (
     without,
 )
 from sync.intake.same import all_same
-from sync.intake.sums import device_sum, sum_of_devices
+from sync.intake.sums import Sums, device_sum, sum_of_devices
 
 _ROW = ("SELECT name, total, body, EXISTS (SELECT 1 FROM sealed s WHERE"
         " s.name = r.name AND s.total = r.total) FROM record r WHERE rowid = ?")
@@ -43,12 +43,15 @@ class Apart:
         All but plain tracks, by name and sum.
     tracks : Tracks
         Plain tracks that nothing else names; their bodies are read when asked for.
+    sums : Sums
+        Of each device.
     records_sum : str
         Of all names and sums.
     """
 
     held: tuple[Held, ...]
     tracks: Tracks
+    sums: Sums
     records_sum: str
 
 
@@ -140,11 +143,11 @@ class Devices:
         self._rows = self._read(db, [row for one in found.values() for row in one.full])
         self._known = {device: self._with_rows(one) for device, one in found.items()}
         each = self._known
-        return Apart(
-            tuple(one for device in each.values() for one in device.held),
-            Tracks(people, {device: each[device].rest for device in sorted(each)
-                            if len(each[device].rest)}, read),
-            sum_of_devices({device: one.total for device, one in each.items()}))
+        held = tuple(one for device in each.values() for one in device.held)
+        tracks = Tracks(people, {device: each[device].rest for device in sorted(each)
+                                 if len(each[device].rest)}, read)
+        sums = {device: one.total for device, one in each.items()}
+        return Apart(held, tracks, Sums(held, tracks, sums), sum_of_devices(sums))
 
     def _names(self, device: str, others: Sequence[Held]) -> Mapping[str, frozenset[int]]:
         known = self._known.get(device)

@@ -61,6 +61,10 @@ class KeptMemo:
         found: T | None = self._asked[key]
         return found
 
+    def look(self, key: str, reader: Callable[[bytes], T]) -> T | None:
+        """Give what is remembered, and keep nothing of it."""
+        return self._disk.read(key, reader)
+
     def put(self, key: str, value: bytes) -> None:
         """Remember on disk; it is read from there when it is asked for again."""
         self._asked.pop(key, None)

@@ -54,7 +54,7 @@ def load_inputs(
                 clock_off_s=tunables.clock_off_s, packs=reads.packs, devices=reads.devices)
             return Inputs(block, tunables, apart.held, journal.waiting(), fieldapp.__version__,
                           None, memo, apart.tracks, apart.records_sum,
-                          None if kept is None else kept.again)
+                          None if kept is None else kept.again, apart.sums)
         return Inputs(
             block, tunables, journal.held(known_by), journal.waiting(known_by),
             fieldapp.__version__, known_by, DiskMemo(folder),

@@ -41,6 +41,8 @@ class DiskMemo:
             return None if said is None else reader(said)
         return None
 
+    look = read
+
     def _get(self, key: str) -> bytes | None:
         """Read from disk; the file stays open until `keep`, for a register asks thousands."""
         try:

@@ -3,9 +3,12 @@
 Rule 1: a person's own phone tells first, then another receiver that went along.
 Rule 2: the presses of one phone for one picker ask what they asked for a register built before, as
 long as they, the picker's presses on all phones and the walks of both are the same.
+Rule 3: nothing is asked before somebody wants to know it: where it is remembered what all presses
+of a phone were told, none of them asks.
 """
 
 import dataclasses
+import functools
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -57,30 +60,70 @@ class Presses:
 
     Attributes
     ----------
+    device : str
+        The phone.
     pressed : _Pressed
         The presses.
     times : sequence of float
         All presses for the picker on phones, ascending. [ms since 1970]
-    of_picker, of_phone : sequence of Walk
+    of_picker, of_phone : OpenAt
         The picker's walks, and those that the phone was on.
-    asking : tuple of Asking
-        By press, in order.
-    spells, fixes : mapping of Name
-        What they ask of each walk, by its name: spans with the local day of a press, instants.
+    one_tally_ms : float
+        Presses of so long before a press are of the same tally. [ms]
     """
 
+    device: str
     pressed: _Pressed
     times: Sequence[float]
-    of_picker: Sequence[Walk]
-    of_phone: Sequence[Walk]
-    asking: tuple[Asking, ...]
-    spells: Mapping[Name, Mapping[Span, date]]
-    fixes: Mapping[Name, frozenset[float]]
+    of_picker: OpenAt[Walk]
+    of_phone: OpenAt[Walk]
+    one_tally_ms: float
 
     @property
     def bags(self) -> tuple[BagSeen, ...]:
         """The presses, in order."""
         return self.pressed.bags
+
+    @functools.cached_property
+    def asking(self) -> tuple[Asking, ...]:
+        """What each asks, in order."""
+        return tuple(map(self._asking, self.pressed.bags, self.pressed.at_ms))
+
+    @functools.cached_property
+    def spells(self) -> Mapping[Name, Mapping[Span, date]]:
+        """Spans that are asked of each walk, with the local day of a press; by its name."""
+        found: dict[Name, dict[Span, date]] = defaultdict(dict)
+        for one in self.asking if is_phone(self.device) else ():
+            for walk, span in one.spans:
+                found[walk.name][span] = one.bag.day
+        return dict(found)
+
+    @functools.cached_property
+    def fixes(self) -> Mapping[Name, frozenset[float]]:
+        """Instants that are asked of each walk, by its name. [ms since 1970]."""
+        found: dict[Name, set[float]] = defaultdict(set)
+        for one in self.asking if is_phone(self.device) else ():
+            for walk in one.own:
+                found[walk.name].add(one.at_ms)
+        return {name: frozenset(each) for name, each in found.items()}
+
+    def _asking(self, bag: BagSeen, at_ms: float) -> Asking:
+        mine = self.of_picker.at(at_ms)
+        first = [one for one in mine if one.carried.device == bag.device] if bag.own else []
+        others = [one for one in mine if one.carried.device != bag.device]
+        return Asking(
+            bag, at_ms,
+            tuple([(one, (since_of(at_ms, self.times, one.carried, self.one_tally_ms), at_ms))
+                   for one in first + others]),
+            tuple(self.of_phone.at(at_ms)))
+
+
+class _OfWalk(NamedTuple):
+    """What was asked of a walk, and who asked."""
+
+    walk: Walk
+    parts: Sequence[Presses]
+    asked: Asked
 
 
 class Askings:
@@ -103,8 +146,6 @@ class Askings:
     ----------
     presses : dict of (str, str) to Presses
         By picker and phone.
-    asked : dict of Name to Asked
-        By the name of a walk.
     """
 
     def __init__(
@@ -112,7 +153,7 @@ class Askings:
         before: "Askings | None" = None,
     ) -> None:
         self._one_tally_ms = 1000.0 * one_tally_s
-        self._walks = walks
+        self._sweeps = sweeps
         self._pressed: Mapping[Whose, _Pressed] = _pressed_of(
             bags, {} if before is None else before._pressed)
         self._times: Mapping[str, Sequence[float]] = _times_of(
@@ -123,56 +164,63 @@ class Askings:
         self.presses: dict[Whose, Presses] = {
             whose: self._presses(whose, each, known.get(whose))
             for whose, each in self._pressed.items()}
-        self._parts: dict[Name, list[Presses]] = defaultdict(list)
-        for each in self.presses.values():
-            for name in {*each.spells, *each.fixes}:
-                self._parts[name].append(each)
-        self.asked: dict[Name, Asked] = {
-            walk.name: self._asked(walk, before, sweeps=sweeps) for walk in walks}
+        self._by_picker: dict[str, list[Presses]] = defaultdict(list)
+        self._by_device: dict[str, list[Presses]] = defaultdict(list)
+        for (picker, device), each in self.presses.items():
+            self._by_picker[picker].append(each)
+            self._by_device[device].append(each)
+        # A copy: a page may ask the register before for one more at any time.
+        asked: dict[Name, _OfWalk] = {} if before is None else before._asked.copy()
+        self._asked: dict[Name, _OfWalk] = {
+            name: one for name, one in asked.items() if walks.is_known(one.walk)}
+        self._sure: set[Name] = set()
+
+    def asked(self, walk: Walk) -> Asked:
+        """Give what is asked of a walk; the very same again while it and who asks are the same.
+
+        Parameters
+        ----------
+        walk : Walk
+            One of these walks.
+        """
+        known = self._asked.get(walk.name)
+        if known is None or walk.name not in self._sure:
+            parts = self._who_ask(walk)
+            if known is None or known.parts != parts:
+                known = _OfWalk(walk, parts, self._put_together(walk, parts, known))
+            self._asked[walk.name] = known
+            self._sure.add(walk.name)
+        return known.asked
 
     def _presses(self, whose: Whose, pressed: _Pressed, known: Presses | None) -> Presses:
         picker, device = whose
         times = self._times.get(picker, ())
-        of_picker = self._walks.by_person.get(picker, ())
-        of_phone = self._walks.by_device.get(device, ())
+        of_picker = self._open_to.get(picker, _NO_WALKS)
+        of_phone = self._open_on.get(device, _NO_WALKS)
         if known is not None and known.pressed is pressed and known.times is times and (
                 known.of_picker == of_picker and known.of_phone == of_phone):
             return known
-        asking = tuple(self._asking(bag, at_ms, times)
-                       for bag, at_ms in zip(pressed.bags, pressed.at_ms, strict=True))
-        spells: dict[Name, dict[Span, date]] = defaultdict(dict)
-        fixes: dict[Name, set[float]] = defaultdict(set)
-        for one in asking if is_phone(device) else ():
-            for walk, span in one.spans:
-                spells[walk.name][span] = one.bag.day
-            for walk in one.own:
-                fixes[walk.name].add(one.at_ms)
-        return Presses(pressed, times, of_picker, of_phone, asking, dict(spells),
-                       {name: frozenset(each) for name, each in fixes.items()})
+        return Presses(device, pressed, times, of_picker, of_phone, self._one_tally_ms)
 
-    def _asking(self, bag: BagSeen, at_ms: float, times: Sequence[float]) -> Asking:
-        to, on = self._open_to.get(bag.picker), self._open_on.get(bag.device)
-        mine = [] if to is None else to.at(at_ms)
-        first = [one for one in mine if one.carried.device == bag.device] if bag.own else []
-        others = [one for one in mine if one.carried.device != bag.device]
-        return Asking(
-            bag, at_ms,
-            tuple([(one, (since_of(at_ms, times, one.carried, self._one_tally_ms), at_ms))
-                   for one in first + others]),
-            () if on is None else tuple(on.at(at_ms)))
+    def _who_ask(self, walk: Walk) -> list[Presses]:
+        """Give the presses that ask a walk: of its phone, or for who carried it."""
+        mine = self._by_device.get(walk.carried.device, [])
+        others = [one for one in self._by_picker.get(walk.carried.person, []) if one not in mine]
+        return [one for one in mine + others
+                if walk.name in one.spells or walk.name in one.fixes]
 
-    def _asked(self, walk: Walk, before: "Askings | None", *, sweeps: bool) -> Asked:
-        parts = self._parts.get(walk.name, [])
-        known = None if before is None else before.asked.get(walk.name)
-        if before is not None and known is not None and before._walks.is_known(walk) and (
-                before._parts.get(walk.name, []) == parts):
-            return known
+    def _put_together(
+        self, walk: Walk, parts: Sequence[Presses], known: _OfWalk | None
+    ) -> Asked:
         spells = {span: day for each in parts
                   for span, day in each.spells.get(walk.name, {}).items()}
         fixes = {at_ms for each in parts for at_ms in each.fixes.get(walk.name, ())}
         asked = Asked(dict(sorted(spells.items())), tuple(sorted(fixes)),
-                      sweeps and walk.carried.picks)
-        return known if known == asked and known is not None else asked
+                      self._sweeps and walk.carried.picks)
+        return known.asked if known is not None and known.asked == asked else asked
+
+
+_NO_WALKS: OpenAt[Walk] = OpenAt(())
 
 
 def _pressed_of(

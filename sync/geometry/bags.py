@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
 from sync.geometry.asking import Asking, Presses, Whose
+from sync.geometry.by_track import placed_by_track
 from sync.geometry.chance import sigma_of
 from sync.geometry.crs import Projection
 from sync.geometry.grid import cell_of
@@ -25,7 +26,7 @@ from sync.geometry.placing import chances_of
 from sync.geometry.shapes import distance_m
 from sync.geometry.steady import LEAST_R68_M
 from sync.geometry.swept import Swept, swept_of
-from sync.geometry.traces import OnGround, Told
+from sync.geometry.traces import OnGround
 from sync.geometry.walks import Trodden, Walkers
 from sync.geometry.words import Heard, Heeded, heard_of, heed
 from sync.intake.seen import BagSeen
@@ -106,7 +107,8 @@ def tread(
                       before=None if before is None else before.walkers)
     parts = _parts(walkers, ground_of, projection, tunables, before)
     swept = swept_of(walkers.pieces(), projection, season_start, remembers,
-                     None if before is None else before.swept)
+                     walkers.ground_of_piece, None if before is None else before.swept)
+    walkers.gather({whose: one.heeded for whose, one in parts.items()})
     remembers.keep()
     return Tread(trodden.bags, swept, walkers, parts)
 
@@ -165,12 +167,18 @@ def _parts(
 ) -> dict[Whose, _Placed]:
     """Place each bag by itself, then let the words of all days count."""
     known = {} if before is None else before.parts
+    remembered = walkers.heeded
+
+    def place(asking: Asking) -> Placed:
+        return _placed(asking, walkers, ground_of(asking.bag.day), projection, tunables)
+
     heard = [
-        _heard(presses, known.get(whose), lambda asking: _placed(
-            asking, walkers, ground_of(asking.bag.day), projection, tunables), tunables)
+        remembered[whose].heard if whose in remembered
+        else _heard(presses, known.get(whose), place, tunables)
         for whose, presses in walkers.presses.items()]
-    heeded = heed(heard, [known[whose].heeded if whose in known else None
-                          for whose in walkers.presses])
+    heeded = heed(heard, [
+        known[whose].heeded if whose in known else remembered.get(whose)
+        for whose in walkers.presses])
     return {whose: _Placed(presses, each) for (whose, presses), each in zip(
         walkers.presses.items(), heeded, strict=True)}
 
@@ -205,20 +213,10 @@ def _placed(
     fix = walkers.fix(asking) or _own_fix(bag, projection, tunables)
     told = walkers.told(asking)
     if told is not None:
-        return _by_time(bag, fix, told)
+        return placed_by_track(bag, fix or told.last, told.shares, told.moved, told.drift)
     if fix is None:
         return Placed(bag, None, None, None, NO_CHANCES, NO_CHANCES, 0.0, "nowhere")
     return _by_fix(bag, fix, ground, tunables)
-
-
-def _by_time(bag: BagSeen, fix: OnGround | None, told: Told) -> Placed:
-    """Place a press by the picking time of its spell."""
-    e, n, sigma_m = told.last if fix is None else fix
-    drift = told.drift
-    return Placed(
-        bag, e, n, sigma_m, told.shares, drift.mean_closed if drift.closed else NO_CHANCES,
-        drift.mean_outside, "track", drift=drift, moved=told.moved,
-        held=drift.mean_held if drift.held else NO_CHANCES)
 
 
 def _by_fix(bag: BagSeen, fix: OnGround, ground: Ground, tunables: Tunables) -> Placed:

@@ -14,14 +14,14 @@ from datetime import date
 
 import shapely
 
-from sync.errors import IntakeError
 from sync.geometry.crs import Projection
 from sync.geometry.memo import Memo
+from sync.geometry.memo_bytes import sound, summed
 from sync.geometry.outings import Name
 from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
 from sync.geometry.swath import GRID_M
 
-#: Bytes of the sum before what is remembered.
+#: Bytes of the sum of the pieces, before their joined ground.
 _SUM = 32
 
 
@@ -33,8 +33,8 @@ class Piece:
     ----------
     walk : Name
         Of the walk.
-    wkb : bytes or None
-        The ground [m]; None once the points are gone.
+    total : bytes or None
+        The sum of the ground as WKB (SHA-256); None once the points are gone.
     m2 : float or None
         New ground as it was written down, where the points are gone. [m²]
     """
@@ -42,8 +42,12 @@ class Piece:
     cell: str
     day: date
     walk: Name
-    wkb: bytes | None
+    total: bytes | None
     m2: float | None = None
+
+
+#: Reads the ground of a piece with points, as WKB. [m]
+Reader = Callable[[Piece], bytes]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -56,7 +60,7 @@ class Fresh:
 
 def fresh_m2(
     season: tuple[str, int], pieces: Sequence[Piece], known: Sequence[Fresh],
-    projection: Projection, memo: Memo,
+    projection: Projection, memo: Memo, read: Reader,
 ) -> list[float]:
     """Give the new ground of each piece of a cell's season, in order.
 
@@ -72,6 +76,8 @@ def fresh_m2(
         The block's.
     memo : Memo
         Remembers what is worked out, and the ground of all pieces joined.
+    read : callable
+        Reads the ground of a piece.
 
     Returns
     -------
@@ -83,17 +89,17 @@ def fresh_m2(
         same = itertools.takewhile(
             lambda pair: pair[0] == pair[1].piece, zip(pieces, known, strict=False))
         found = [fresh.m2 for _, fresh in same]
-        before = _ground_of(season, pieces[:len(found)], projection, memo)
+        before = _ground_of(season, pieces[:len(found)], projection, memo, read)
         before_m2 = 0.0 if before.is_empty else area_m2(projection, before)
         for one in pieces[len(found):]:
-            if one.wkb is None:
+            if one.total is None:
                 found.append(one.m2 or 0.0)
                 continue
-            before = _with(before, one)
+            before = _with(before, one, read)
             whole_m2 = area_m2(projection, before)
             found.append(max(0.0, whole_m2 - before_m2))
             before_m2 = whole_m2
-        memo.put(_key_of(season), _summed(
+        memo.put(_key_of(season), summed(
             _sum_of([pieces], projection) + shapely.to_wkb(before)))
         return found
 
@@ -101,15 +107,16 @@ def fresh_m2(
 
 
 def _ground_of(
-    season: tuple[str, int], pieces: Sequence[Piece], projection: Projection, memo: Memo
+    season: tuple[str, int], pieces: Sequence[Piece], projection: Projection, memo: Memo,
+    read: Reader,
 ) -> Shape:
     """Join the first pieces of a cell's season, in order, unless they are remembered joined."""
     if not pieces:
         return NOTHING
     known = memo.read(_key_of(season), _sound)
     if known is not None and known[:_SUM] == _sum_of([pieces], projection):
-        return shapely.from_wkb(known[_SUM:])
-    return functools.reduce(_with, pieces, NOTHING)
+        return shapely.from_wkb(bytes(known[_SUM:]))
+    return functools.reduce(lambda ground, one: _with(ground, one, read), pieces, NOTHING)
 
 
 def _key_of(season: tuple[str, int]) -> str:
@@ -117,10 +124,10 @@ def _key_of(season: tuple[str, int]) -> str:
     return f"ground:{season[0]}:{season[1]}"
 
 
-def _with(ground: Shape, piece: Piece) -> Shape:
-    if piece.wkb is None:
+def _with(ground: Shape, piece: Piece, read: Reader) -> Shape:
+    if piece.total is None:
         return ground
-    return polygonal(shapely.union(ground, shapely.from_wkb(piece.wkb), grid_size=GRID_M))
+    return polygonal(shapely.union(ground, shapely.from_wkb(read(piece)), grid_size=GRID_M))
 
 
 def remembered_m2(
@@ -154,7 +161,7 @@ def remembered_m2(
     if known is not None and len(known) == count:
         return known
     found = work()
-    memo.put(key, _summed(json.dumps(found).encode()))
+    memo.put(key, summed(json.dumps(found).encode()))
     return found
 
 
@@ -162,23 +169,16 @@ def _sum_of(made_of: Iterable[Sequence[Piece]], projection: Projection) -> bytes
     asked = hashlib.sha256(repr(projection.epsg).encode())
     for each in made_of:
         for one in each:
-            asked.update(one.wkb if one.wkb is not None else repr(one.m2).encode())
+            asked.update(repr(one.m2).encode() if one.total is None else one.total)
             asked.update(b"|")
         asked.update(b"/")
     return asked.digest()
 
 
-def _summed(said: bytes) -> bytes:
-    return hashlib.sha256(said).digest() + said
-
-
-def _sound(said: bytes) -> bytes:
-    """Give what stands after its sum; where that is another it is damaged."""
-    if hashlib.sha256(said[_SUM:]).digest() != said[:_SUM]:
-        raise IntakeError("remembered ground is damaged: its sum is another")
-    return said[_SUM:]
+def _sound(said: bytes) -> memoryview:
+    return sound(said, "remembered ground")
 
 
 def _areas(said: bytes) -> list[float]:
     """Read areas. [m²]."""
-    return [float(value) for value in json.loads(_sound(said))]
+    return [float(value) for value in json.loads(bytes(_sound(said)))]

@@ -21,6 +21,9 @@ class Memo(Protocol):
         What was read may be kept and given again, so it must never be changed.
         """
 
+    def look(self, key: str, reader: Callable[[bytes], T]) -> T | None:
+        """Give the same as `read`, of what is asked for once: it is not kept."""
+
     def put(self, key: str, value: bytes) -> None:
         """Remember."""
 
@@ -35,6 +38,8 @@ class NoMemo:
         """Give nothing."""
         del key, reader
         return None
+
+    look = read
 
     def put(self, key: str, value: bytes) -> None:
         """Forget at once."""

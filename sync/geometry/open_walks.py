@@ -36,6 +36,11 @@ class OpenAt(Generic[W]):
         #: The latest end of any walk up to each: further back none can be open.
         self._latest_ms = list(itertools.accumulate(self._until_ms, max))
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, OpenAt) and self._walks == other._walks
+
+    __hash__ = None  # type: ignore[assignment]
+
     def at(self, at_ms: float) -> list[W]:
         """Give the walks that are open at an instant, start and end included, in their order."""
         found = []

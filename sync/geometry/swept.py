@@ -15,13 +15,17 @@ import shapely
 
 from sync.block import season_of
 from sync.geometry.crs import Projection
-from sync.geometry.fresh import Fresh, Piece, fresh_m2, remembered_m2
+from sync.geometry.fresh import Fresh, Piece, Reader, fresh_m2, remembered_m2
 from sync.geometry.memo import Memo, NoMemo
 from sync.geometry.shapes import Shape, area_m2, polygonal
 from sync.geometry.swath import GRID_M
 
 #: First and last local day.
 Days = tuple[date, date]
+
+
+def _no_ground(piece: Piece) -> bytes:
+    raise LookupError(f"nobody reads the ground of {piece.walk}")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -34,10 +38,13 @@ class Swept:
         By day, then by walk.
     memo : Memo
         Remembers what is worked out; no figure changes by it.
+    read : callable
+        Reads the ground of a piece.
     """
 
     by_cell: Mapping[str, tuple[Fresh, ...]] = dataclasses.field(default_factory=dict)
     memo: Memo = dataclasses.field(default_factory=NoMemo, compare=False, repr=False)
+    read: Reader = dataclasses.field(default=_no_ground, compare=False, repr=False)
 
     def m2(self, cell: str, first: date, last: date) -> float | None:
         """Give the ground of a cell that was swept from one day to another.
@@ -78,11 +85,11 @@ class Swept:
             remembered once the memo is told to keep.
         """
         parts = [self.between(cell, days) for days in (one, other)]
-        if not all(parts) or any(fresh.piece.wkb is None for each in parts for fresh in each):
+        if not all(parts) or any(fresh.piece.total is None for each in parts for fresh in each):
             return None
 
         def work() -> list[float]:
-            old, new = (_joined(each) for each in parts)
+            old, new = (_joined(each, self.read) for each in parts)
             return [overlap_m2(projection, old, new)]
 
         pieces = [[fresh.piece for fresh in each] for each in parts]
@@ -91,7 +98,7 @@ class Swept:
 
     def is_gone(self, cell: str, first: date, last: date) -> bool:
         """Say whether points of some of that ground are gone."""
-        return any(one.piece.wkb is None for one in self.between(cell, (first, last)))
+        return any(one.piece.total is None for one in self.between(cell, (first, last)))
 
     def between(self, cell: str, days: Days) -> tuple[Fresh, ...]:
         """Give the pieces of a cell from one local day to another, both included."""
@@ -101,14 +108,14 @@ class Swept:
                     bisect.bisect_right(mine, last, key=lambda one: one.piece.day)]
 
 
-def _joined(swept: Sequence[Fresh]) -> Shape:
+def _joined(swept: Sequence[Fresh], read: Reader) -> Shape:
     return polygonal(shapely.union_all(
-        [shapely.from_wkb(one.piece.wkb) for one in swept], grid_size=GRID_M))
+        [shapely.from_wkb(read(one.piece)) for one in swept], grid_size=GRID_M))
 
 
 def swept_of(
     pieces: Iterable[Piece], projection: Projection, season_start: tuple[int, int], memo: Memo,
-    before: Swept | None = None,
+    read: Reader, before: Swept | None = None,
 ) -> Swept:
     """Put the pieces of all walks together.
 
@@ -122,6 +129,8 @@ def swept_of(
         Month and day.
     memo : Memo
         Remembers what is worked out.
+    read : callable
+        Reads the ground of a piece.
     before : Swept, optional
         That of a register built before, on the same projection and with the same seasons; ground
         of which all pieces are the same is given again.
@@ -140,8 +149,8 @@ def swept_of(
         each.sort(key=lambda one: (one.day, one.walk))
         same = known.get(season, [])
         by_cell[season[0]] += same if [one.piece for one in same] == each else map(
-            Fresh, each, fresh_m2(season, each, same, projection, memo))
-    return Swept({cell: tuple(each) for cell, each in by_cell.items()}, memo)
+            Fresh, each, fresh_m2(season, each, same, projection, memo, read))
+    return Swept({cell: tuple(each) for cell, each in by_cell.items()}, memo, read)
 
 
 def _by_season(

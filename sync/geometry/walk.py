@@ -32,12 +32,16 @@ class Trodden:
         By device.
     thinned : mapping of str to tuple of ThinnedSeen
         What is left of tracks whose points are gone, by device.
+    made_of : mapping of str to str
+        By device, a sum of all that its presses, outings and tracks are made of, where somebody
+        summed them up.
     """
 
     bags: Sequence[BagSeen]
     outings: Sequence[OutingSeen]
     tracks: Mapping[str, Track]
     thinned: Mapping[str, Sequence[ThinnedSeen]] = dataclasses.field(default_factory=dict)
+    made_of: Mapping[str, str] = dataclasses.field(default_factory=dict)
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -99,6 +103,10 @@ class Walks:
         """Give every walk, by person, start and device."""
         for person in sorted(self.by_person):
             yield from self.by_person[person]
+
+    def named(self, name: Name) -> Walk:
+        """Give the walk of a name that is there."""
+        return self._known[name]
 
     def is_known(self, walk: Walk) -> bool:
         """Say whether this very walk is among them."""

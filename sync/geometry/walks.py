@@ -4,6 +4,7 @@ Rule 1: what a walk told is remembered by the sum of its points, of what was ask
 ground.
 Rule 2: a person's own phone tells first, then another receiver that went along.
 Rule 3: a walk whose points are gone tells what was written down of it.
+Rule 4: nothing is read of a walk before somebody asks for it.
 """
 
 import dataclasses
@@ -12,21 +13,27 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 
 import numpy as np
+import shapely
 
 from sync.geometry.asking import Asking, Askings, Presses, Whose
 from sync.geometry.crs import Projection
 from sync.geometry.fresh import Piece
+from sync.geometry.gathered_bytes import Swaths
+from sync.geometry.gathering import Gathering, swaths_of
 from sync.geometry.ground import Ground
 from sync.geometry.memo import Memo, NoMemo
 from sync.geometry.outings import Name
+from sync.geometry.shapes import NOTHING
 from sync.geometry.trace_bytes import from_bytes, to_bytes
 from sync.geometry.traces import OnGround, Span, Told, Trace, told_of_parts
 from sync.geometry.tracing import Asked, days_about, trace_of
 from sync.geometry.walk import Trodden, Walk, Walks
+from sync.geometry.words import Heeded
 from sync.settings import Tunables
 
 __all__ = ["Trodden", "Walk", "Walkers"]
 
+_NO_GROUND = shapely.to_wkb(NOTHING)
 #: Grows when what is remembered is worked out in another way.
 _FORM = 4
 
@@ -78,13 +85,43 @@ class Walkers:
             before=None if before is None else before._askings)
         self._made_of = hashlib.sha256(
             repr((_FORM, zone, projection.epsg, dataclasses.astuple(tunables))).encode())
-        self._traces: dict[Name, Trace] = (
-            {} if before is None else self._told_before(before))
+        self._traces: dict[Name, tuple[Walk, Asked, Trace]] = {}
+        self._swept: dict[Name, tuple[Walk, Swaths]] = {}
+        self._gathering: Gathering | None = None
+        if before is not None:
+            # Copies: a page may ask the register before for one more at any time.
+            self._traces = {name: known for name, known in before._traces.copy().items()
+                            if self._walks.is_known(known[0])}
+            self._swept = {name: known for name, known in before._swept.copy().items()
+                           if self._walks.is_known(known[0])}
+        elif trodden.made_of and sweeps:
+            self._gathering = Gathering(
+                trodden, self._walks,
+                {whose: each.bags for whose, each in self._askings.presses.items()}, ground_of,
+                self._made_of.digest(), self._memo)
+            self._swept = {name: (self._walks.named(name), each)
+                           for name, each in self._gathering.swept.items()}
 
     @property
     def presses(self) -> Mapping[Whose, Presses]:
         """What all presses ask, by picker and phone."""
         return self._askings.presses
+
+    @property
+    def heeded(self) -> Mapping[Whose, Heeded]:
+        """What is remembered of presses, by picker and phone."""
+        return {} if self._gathering is None else self._gathering.heeded
+
+    def gather(self, heeded: Mapping[Whose, Heeded]) -> None:
+        """Remember what all walks told of the presses of each phone, where that is not.
+
+        Parameters
+        ----------
+        heeded : mapping of (str, str) to Heeded
+            All presses, by picker and phone.
+        """
+        if self._gathering is not None:
+            self._gathering.keep(heeded, self.swaths)
 
     def told(self, asking: Asking) -> Told | None:
         """Give what the picking time since the bag before tells; None without a track."""
@@ -108,27 +145,34 @@ class Walkers:
 
     def trace(self, walk: Walk) -> Trace:
         """Give what the points of a walk tell that are still there."""
-        if walk.name not in self._traces:
-            self._traces[walk.name] = self._remembered(walk)
-        return self._traces[walk.name]
+        asked = self._askings.asked(walk)
+        known = self._traces.get(walk.name)
+        if known is None or known[1] is not asked:
+            known = walk, asked, self._remembered(walk, asked)
+            self._traces[walk.name] = known
+        return known[2]
+
+    def swaths(self, walk: Walk) -> Swaths:
+        """Give the sums of the ground that a walk swept, by day and cell."""
+        known = self._swept.get(walk.name)
+        if known is None:
+            known = walk, swaths_of(self.trace(walk).swept)
+            self._swept[walk.name] = known
+        return known[1]
 
     def pieces(self) -> Iterator[Piece]:
         """Give the ground that each walk swept, by cell and day."""
         for walk in self.walks():
-            for (day, cell), wkb in self.trace(walk).swept.items():
-                yield Piece(cell, day, walk.name, wkb)
+            for (day, cell), total in self.swaths(walk).items():
+                yield Piece(cell, day, walk.name, total)
             for one in walk.gone:
                 for (day, cell), m2 in one.swept_m2.items():
                     yield Piece(cell, day, walk.name, None, m2)
 
-    def _told_before(self, before: "Walkers") -> dict[Name, Trace]:
-        """Give the traces of walks that are asked the very same as before."""
-        # A copy: a page may ask the register before for one more at any time.
-        traces = before._traces.copy()
-        return {
-            walk.name: traces[walk.name] for walk in self._walks
-            if walk.name in traces and before._walks.is_known(walk)
-            and self._askings.asked[walk.name] is before._askings.asked[walk.name]}
+    def ground_of_piece(self, piece: Piece) -> bytes:
+        """Give the ground of a piece with points, as WKB. [m]."""
+        swept = self.trace(self._walks.named(piece.walk)).swept
+        return swept.get((piece.day, piece.cell), _NO_GROUND)
 
     def _told(self, walk: Walk, span: Span) -> Told | None:
         own = self.trace(walk).told(span)
@@ -141,8 +185,7 @@ class Walkers:
         spells = {one: said for gone in walk.gone for one, said in gone.trace.spells.items()}
         return told_of_parts(spells, span)
 
-    def _remembered(self, walk: Walk) -> Trace:
-        asked = self._askings.asked[walk.name]
+    def _remembered(self, walk: Walk, asked: Asked) -> Trace:
         if walk.track.is_empty:
             return Trace({}, {})
         key = self._key(walk, asked)

@@ -29,11 +29,11 @@ from sync.geometry.placed import Drift, Moved, Placed, Word
 from sync.settings import Tunables
 
 #: A word: phone, local day, whose, and the cell confirmed.
-_Spoken = tuple[str, date, str, str]
+Spoken = tuple[str, date, str, str]
 
 
 @dataclasses.dataclass(frozen=True)
-class _Proof:
+class Proof:
     """The bags of one word whose place is beyond doubt, and those of them in its cell."""
 
     bags: float
@@ -55,8 +55,8 @@ class Heard:
     """
 
     placed: tuple[Placed, ...]
-    spoken: tuple[_Spoken | None, ...]
-    proofs: Mapping[_Spoken, _Proof]
+    spoken: tuple[Spoken | None, ...]
+    proofs: Mapping[Spoken, Proof]
 
 
 def heard_of(placed: Sequence[Placed], tunables: Tunables) -> Heard:
@@ -69,7 +69,7 @@ def heard_of(placed: Sequence[Placed], tunables: Tunables) -> Heard:
     tunables : Tunables
         From which chance on a place is beyond doubt.
     """
-    spoken = tuple(_spoken(one) for one in placed)
+    spoken = tuple(spoken_of(one) for one in placed)
     proofs = _proofs(zip(spoken, placed, strict=True), tunables.beyond_doubt)
     return Heard(tuple(placed), spoken, proofs)
 
@@ -79,7 +79,7 @@ class Heeded:
     """Bags with what the words moved: `words` are those of their days, by phone and so on."""
 
     heard: Heard
-    words: Mapping[_Spoken, Word]
+    words: Mapping[Spoken, Word]
     placed: tuple[Placed, ...]
 
 
@@ -149,7 +149,8 @@ def _heeded(heard: Heard, trust: "_Trust", before: Heeded | None) -> Heeded:
     return Heeded(heard, words, tuple(found))
 
 
-def _spoken(one: Placed) -> _Spoken | None:
+def spoken_of(one: Placed) -> Spoken | None:
+    """Give the word that counts beside the track of a press; None where none does."""
     bag = one.bag
     if one.drift is None or not bag.own or bag.confirmed is None:
         return None
@@ -157,10 +158,10 @@ def _spoken(one: Placed) -> _Spoken | None:
 
 
 def _proofs(
-    said: Iterable[tuple[_Spoken | None, Placed]], beyond_doubt: float
-) -> dict[_Spoken, _Proof]:
+    said: Iterable[tuple[Spoken | None, Placed]], beyond_doubt: float
+) -> dict[Spoken, Proof]:
     """Prove each word by its plain bags; one without any, or with none in them, is not there."""
-    found: dict[_Spoken, list[float]] = defaultdict(lambda: [0.0, 0.0])
+    found: dict[Spoken, list[float]] = defaultdict(lambda: [0.0, 0.0])
     for word, one in said:
         # A paper count of none, put in a press's place, stands where its phone was.
         if word is None or one.drift is None or one.bag.bags <= 0.0:
@@ -171,24 +172,24 @@ def _proofs(
             bags[0] += one.bag.bags
             if chances.get(word[3], 0.0) >= beyond_doubt:
                 bags[1] += one.bag.bags
-    return {word: _Proof(bags, right) for word, (bags, right) in found.items()}
+    return {word: Proof(bags, right) for word, (bags, right) in found.items()}
 
 
 class _Trust:
     """How often words proved right before a day."""
 
-    def __init__(self, proofs: Mapping[_Spoken, _Proof]) -> None:
+    def __init__(self, proofs: Mapping[Spoken, Proof]) -> None:
         self._proofs = proofs
         in_order = sorted((word[1], word, one.right / one.bags) for word, one in proofs.items())
         self._days = [day for day, _, _ in in_order]
         self._right = list(itertools.accumulate((part for _, _, part in in_order), initial=0.0))
 
-    def word(self, said: _Spoken) -> Word:
+    def word(self, said: Spoken) -> Word:
         """Weigh a word by those of the days before, and by its own day's plain bags."""
         _, day, _, cell = said
         words = bisect.bisect_left(self._days, day)
         right = self._right[words]
-        own = self._proofs.get(said, _Proof(0.0, 0.0))
+        own = self._proofs.get(said, Proof(0.0, 0.0))
         chance = min((right + 1.0) / (words + 2.0), (own.right + 1.0) / (own.bags + 1.0))
         return Word(cell, right, words, chance)
 

@@ -9,7 +9,7 @@ import bisect
 import dataclasses
 import functools
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 import numpy as np
@@ -19,7 +19,7 @@ from sync.intake.again import Again
 from sync.intake.check import Aside, Held
 from sync.intake.counted import Counted
 from sync.intake.heads import NO_TRACKS, Heads, Tracks
-from sync.intake.part import SAID_IN_TIME, Rules, Undone, merge_part
+from sync.intake.part import SAID_IN_TIME, PartMerged, Rules, Undone, merge_part
 from sync.intake.parts import ByDevice, by_device, parts_of
 
 __all__ = ["Counted", "Merged", "Times", "Undone", "merge"]
@@ -82,6 +82,9 @@ class Merged:
         What does not count of the known kinds, by time; voids are left out.
     tracks : Tracks
         Plain tracks that count and are not read; they are not among `counted`.
+    made_of : mapping of str to str
+        By phone or receiver, a sum of all that its records count by, where somebody summed the
+        records up.
     """
 
     counted: tuple[Counted, ...]
@@ -90,6 +93,7 @@ class Merged:
     twice: Mapping[str, tuple[str, ...]]
     undone: tuple[Undone, ...] = ()
     tracks: Tracks = NO_TRACKS
+    made_of: Mapping[str, str] = dataclasses.field(default_factory=dict, compare=False)
 
     @functools.cached_property
     def names(self) -> frozenset[str]:
@@ -110,6 +114,7 @@ def merge(
     aliases: Mapping[tuple[str, str], str] | None = None,
     tracks: Tracks = NO_TRACKS,
     again: Again | None = None,
+    sums: Mapping[str, str] | None = None,
 ) -> Merged:
     """Merge the held records.
 
@@ -129,6 +134,8 @@ def merge(
         Plain tracks that nothing else names and whose time needs no mending.
     again : Again, optional
         What counted before; what is the same is given again.
+    sums : mapping of str to str, optional
+        Of all records of each device, as `sync.intake.sums` sums them up.
 
     Returns
     -------
@@ -139,7 +146,7 @@ def merge(
     every = by_device(held, aside)
     parts = again.parts(
         parts_of(every, tracks), rules, lambda part, before: merge_part(
-            part, rules, tracks, before))
+            part, rules, tracks, before, sums or {}))
     numbers = _numbers(every, tracks, again)
     overtaken = [c for part in parts for c in part.papers if _paper_overtaken(c, numbers)]
     gone = {one.name for one in overtaken}
@@ -153,7 +160,17 @@ def merge(
         twice |= part.twice
     return Merged(
         counted, numbers, Times(times, tracks), dict(sorted(twice.items())),
-        tuple(sorted(undone, key=SAID_IN_TIME)), _with_aliases(tracks, rules.aliases, again))
+        tuple(sorted(undone, key=SAID_IN_TIME)), _with_aliases(tracks, rules.aliases, again),
+        {device: total for part in parts for device, total in _made_of(part, gone)})
+
+
+def _made_of(part: PartMerged, gone: Collection[str]) -> Iterator[tuple[str, str]]:
+    """Give the sum of a part for each of its devices, without the paper counts that are gone."""
+    if part.total is None:
+        return
+    papers = [one.name for one in part.papers if one.name in gone]
+    for device in part.devices:
+        yield device, f"{part.total} {papers}" if papers else part.total
 
 
 def _without(counted: tuple[Counted, ...], gone: Collection[str]) -> tuple[Counted, ...]:

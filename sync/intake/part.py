@@ -5,6 +5,7 @@ Rule 2: a record that stands in for others is seen as the first of them: its tim
 """
 
 import dataclasses
+import hashlib
 import operator
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -12,7 +13,7 @@ from datetime import datetime
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from fieldapp.record import is_known_kind, problems, split_name, where_of
+from fieldapp.record import SHED, is_known_kind, problems, split_name, where_of
 from sync.intake.check import Aside, Held
 from sync.intake.clock import Timed, is_phone, mended_times
 from sync.intake.counted import Counted
@@ -20,6 +21,7 @@ from sync.intake.counts import Judged, links_of, what_counts
 from sync.intake.heads import Tracks, beside_of
 from sync.intake.parts import Part, record_in
 
+_OF_SHED = f"{SHED}:"
 #: By time, then device and number.
 IN_TIME = operator.attrgetter("at", "device", "seq", "name")
 SAID_IN_TIME = operator.attrgetter("said.at", "said.device", "said.seq", "said.name")
@@ -79,6 +81,10 @@ class PartMerged:
         Mended time of every record that has one, by name.
     twice : mapping of str to tuple of str
         Names with more than one content, and their sums.
+    devices : tuple of str
+        As of `Part`.
+    total : str or None
+        A sum of all that this is made of; None where nobody summed the devices up.
     """
 
     counted: tuple[Counted, ...]
@@ -86,10 +92,13 @@ class PartMerged:
     undone: tuple[Undone, ...]
     times: Mapping[str, datetime]
     twice: Mapping[str, tuple[str, ...]]
+    devices: tuple[str, ...]
+    total: str | None
 
 
 def merge_part(
-    part: Part, rules: Rules, tracks: Tracks, before: Mapping[str, Counted]
+    part: Part, rules: Rules, tracks: Tracks, before: Mapping[str, Counted],
+    sums: Mapping[str, str],
 ) -> PartMerged:
     """Merge records that hang together.
 
@@ -103,6 +112,8 @@ def merge_part(
         Plain tracks that are not read.
     before : mapping of str to Counted
         What counted before, by name; what is the same is given again.
+    sums : mapping of str to str
+        Of all records of each device; empty where nobody summed them up.
 
     Returns
     -------
@@ -124,7 +135,21 @@ def merge_part(
         tuple(counted),
         tuple(one for one in counted if one.record["kind"] == "bag" and one.record.get("covers")),
         tuple(sorted(view.taken_back(judged), key=SAID_IN_TIME)),
-        {name: timed.at for name, timed in times.items()}, twice)
+        {name: timed.at for name, timed in times.items()}, twice, part.devices,
+        _sum_of(part, rules, twice, sums) if sums else None)
+
+
+def _sum_of(
+    part: Part, rules: Rules, twice: Mapping[str, object], sums: Mapping[str, str]
+) -> str:
+    """Sum up all that a part is made of: its devices, and what the shed says of their records."""
+    devices = [(device, sums.get(device)) for device in part.devices]
+    # Of a name with two contents it tells which one was sealed.
+    said = [(one.name, one.total, one.sealed) for one in part.held
+            if one.name.startswith(_OF_SHED) or one.name in twice]
+    lines = [(line.name, line.raw) for line in part.lines]
+    ruled = rules.zone, rules.clock_off_s, sorted(rules.aliases.items())
+    return hashlib.sha256(repr((ruled, devices, sorted(said), lines)).encode()).hexdigest()
 
 
 def _one_of_each(held: Iterable[Held]) -> tuple[dict[str, Held], dict[str, tuple[str, ...]]]:

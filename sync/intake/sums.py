@@ -6,9 +6,10 @@ Rule 2: of a block it is the SHA-256 of the canonical JSON of the sorted pairs o
 sum of that (hex).
 """
 
+import dataclasses
 import hashlib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
@@ -17,6 +18,29 @@ from sync.intake.check import Held
 from sync.intake.heads import NO_TRACKS, Heads, Tracks
 
 _PAIR = np.dtype([("seq", ">u8"), ("total", "V32")])
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Sums:
+    """The sums of devices, and the records that they are of.
+
+    Attributes
+    ----------
+    held : sequence of Held
+        Those that are read.
+    tracks : Tracks
+        Those that are not.
+    by_device : mapping of str to str
+        As `device_sum`.
+    """
+
+    held: Sequence[Held]
+    tracks: Tracks
+    by_device: Mapping[str, str]
+
+    def of(self, held: Sequence[Held], tracks: Tracks) -> Mapping[str, str]:
+        """Give the sums of some records; none unless they are these very records."""
+        return self.by_device if held is self.held and tracks is self.tracks else {}
 
 
 def records_sum(others: Iterable[Held], tracks: Tracks = NO_TRACKS) -> str:

@@ -32,7 +32,7 @@ from sync.intake.heads import NO_TRACKS, Tracks
 from sync.intake.holes import Hole, holes_in
 from sync.intake.merge import Merged, merge
 from sync.intake.seen import ClipSeen, Events, QuadratSeen
-from sync.intake.sums import records_sum
+from sync.intake.sums import Sums, records_sum
 from sync.picks.once import Once
 from sync.picks.presses import with_groups
 from sync.picks.sources import weighed_lots
@@ -69,6 +69,8 @@ class Inputs:
         Sum of all names and sums, where it is known already.
     again : Again or None
         What was counted and seen for the register before; no figure changes by it.
+    sums : Sums or None
+        Of all records of each device, where they are known already; no figure changes by it.
     """
 
     block: Block
@@ -81,6 +83,7 @@ class Inputs:
     tracks: Tracks = NO_TRACKS
     records_sum: str | None = None
     again: Again | None = dataclasses.field(default=None, compare=False, repr=False)
+    sums: Sums | None = dataclasses.field(default=None, compare=False, repr=False)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -148,6 +151,7 @@ def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
     merged = merge(
         inputs.held, inputs.aside, zone=block.zone, clock_off_s=tunables.clock_off_s,
         aliases=aliases_of(block), tracks=inputs.tracks, again=inputs.again,
+        sums=None if inputs.sums is None else inputs.sums.of(inputs.held, inputs.tracks),
     )
     events = events_of(
         merged.counted, season_start=block.season_start, tracks=merged.tracks,
@@ -155,7 +159,8 @@ def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
     grounds = Grounds(block, projection(block.epsg), _holds(events), tunables)
     ground = grounds.on(on)
     remembered = (kept or Kept()).of(block, tunables)
-    known, nowhere, waiting = _known(inputs, events, grounds, ground, remembered)
+    known, nowhere, waiting = _known(
+        inputs, events, merged.made_of, grounds, ground, remembered)
     crop = chain(known, ground, until=on)
     befores = Befores(known)
 
@@ -230,7 +235,8 @@ def _ground_of(grounds: Grounds, cell: str, day: date) -> CellGround | None:
 
 
 def _known(
-    inputs: Inputs, events: Events, grounds: Grounds, ground: Ground, kept: Remembered
+    inputs: Inputs, events: Events, made_of: Mapping[str, str], grounds: Grounds, ground: Ground,
+    kept: Remembered,
 ) -> tuple[Known, tuple[str, ...], dict[str, str]]:
     block, tunables = inputs.block, inputs.tunables
 
@@ -259,7 +265,7 @@ def _known(
         shed_moisture_pct=tunables.shed_moisture_pct, label_days=_CLIP_DAYS,
     )
     trod = tread(
-        Trodden(events.bags, events.outings, events.tracks, events.thinned), grounds.on,
+        Trodden(events.bags, events.outings, events.tracks, events.thinned, made_of), grounds.on,
         grounds.projection, tunables, zone=block.zone, season_start=block.season_start,
         memo=inputs.memo, before=kept.trod.given(grounds.holds),
     )

@@ -117,7 +117,7 @@ def _told(register: Register, walk: Walk) -> dict[str, Any]:
     swept: dict[str, dict[str, float]] = defaultdict(dict)
     for cell, each in register.known.swept.by_cell.items():
         for fresh in each:
-            if fresh.piece.walk == walk.name and fresh.piece.wkb is not None:
+            if fresh.piece.walk == walk.name and fresh.piece.total is not None:
                 swept[fresh.piece.day.isoformat()][cell] = fresh.m2
     spans = [{"from": _stamp(one["since_ms"]), "to": _stamp(one["until_ms"]), **one}
              for one in said["spells"]]

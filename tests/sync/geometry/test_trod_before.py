@@ -202,13 +202,18 @@ def test_new_ground_of_a_season_is_that_worked_out_from_its_start(nztm, grid, fi
     def piece(number, made):
         day, east, gone = made
         west, south = grid.origin_e + 3.0 * east, grid.origin_n
-        swath = shapely.to_wkb(shapely.box(west, south, west + 7.0, south + 9.0))
+        swath = str(east).encode()
+        ground[swath] = shapely.to_wkb(shapely.box(west, south, west + 7.0, south + 9.0))
         return Piece("A01", FIRST + timedelta(days=day), (float(number), "p1-aaaa"),
                      None if gone else swath, 5.0 if gone else None)
 
+    def read(piece):
+        return ground[piece.total]
+
+    ground = {}
     pieces = [piece(number, made) for number, made in enumerate(first + more)]
-    before = swept_of(pieces[:len(first)], nztm, (7, 1), NoMemo())
-    here, alone = (swept_of(pieces, nztm, (7, 1), NoMemo(), one) for one in (before, None))
+    before = swept_of(pieces[:len(first)], nztm, (7, 1), NoMemo(), read)
+    here, alone = (swept_of(pieces, nztm, (7, 1), NoMemo(), read, one) for one in (before, None))
     assert here == alone
 
 

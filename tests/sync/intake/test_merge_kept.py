@@ -159,7 +159,7 @@ def test_parts_tell_what_all_records_tell_together(hand_overs):
 
 
 def told(parts):
-    each = [merge_part(part, Rules("Pacific/Auckland", 120.0, {}), Tracks(), {})
+    each = [merge_part(part, Rules("Pacific/Auckland", 120.0, {}), Tracks(), {}, {})
             for part in parts]
     return (
         {one.name: one for part in each for one in part.counted},
