@@ -155,7 +155,7 @@ def instant(text: str) -> datetime:
     """
     if isinstance(text, str) and INSTANT.match(text):
         try:
-            return datetime.fromisoformat(text).astimezone(UTC)
+            return datetime.fromisoformat(text)  # of a Z it makes UTC
         except (ValueError, OverflowError):
             pass
     raise RecordError(f"{text!r} is no instant such as 2026-01-20T18:40:00.000Z")

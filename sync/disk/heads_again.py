@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from sync.disk.track_heads import Pack
-from sync.intake.heads import NO_HEADS, Heads
+from sync.intake.heads import HEAD, NO_HEADS, Heads
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -106,10 +106,14 @@ def _heads_in(
     packs: Sequence[Pack], device: str, codes: Mapping[str, int]
 ) -> tuple[Heads, list[int]]:
     """Give the heads of a device in some packs, and how many there are up to each of these."""
-    heads = np.concatenate([NO_HEADS, *(pack.heads_of(device) for pack in packs)])
+    # As bytes, for numpy compares all fields of arrays of heads before it joins them.
+    heads = np.concatenate([one.view(np.uint8) for one in (
+        NO_HEADS, *(pack.heads_of(device) for pack in packs))]).view(HEAD)
     ends = [0, *itertools.accumulate(len(pack.heads_of(device)) for pack in packs)]
     heads["device"] = 0
     for pack, (begins, end) in zip(packs, itertools.pairwise(ends), strict=True):
-        people = np.array([codes[code] for code in pack.codes[1]], np.int32)
-        heads["person"][begins:end] = people[heads["person"][begins:end]]
+        people = [codes[code] for code in pack.codes[1]]
+        if people != list(range(len(people))):
+            heads["person"][begins:end] = np.array(
+                people, np.int32)[heads["person"][begins:end]]
     return heads, ends

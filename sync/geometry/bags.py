@@ -20,7 +20,6 @@ from sync.geometry.chance import sigma_of
 from sync.geometry.crs import Projection
 from sync.geometry.grid import cell_of
 from sync.geometry.ground import Ground
-from sync.geometry.memo import Memo, NoMemo
 from sync.geometry.placed import NO_CHANCES, Placed
 from sync.geometry.placing import chances_of
 from sync.geometry.shapes import distance_m
@@ -29,6 +28,7 @@ from sync.geometry.swept import Swept, swept_of
 from sync.geometry.traces import OnGround
 from sync.geometry.walks import Trodden, Walkers
 from sync.geometry.words import Heard, Heeded, heard_of, heed
+from sync.intake.memo import Memo, NoMemo
 from sync.intake.seen import BagSeen
 from sync.settings import Tunables
 

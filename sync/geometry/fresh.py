@@ -15,11 +15,11 @@ from datetime import date
 import shapely
 
 from sync.geometry.crs import Projection
-from sync.geometry.memo import Memo
-from sync.geometry.memo_bytes import sound, summed
 from sync.geometry.outings import Name
 from sync.geometry.shapes import NOTHING, Shape, area_m2, polygonal
 from sync.geometry.swath import GRID_M
+from sync.intake.memo import Memo
+from sync.intake.memo_bytes import sound, summed
 
 #: Bytes of the sum of the pieces, before their joined ground.
 _SUM = 32

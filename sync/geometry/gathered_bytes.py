@@ -11,13 +11,13 @@ from typing import Any, NamedTuple, get_args
 import numpy as np
 
 from sync.errors import IntakeError
-from sync.geometry.memo_bytes import joined, parted, sound, summed
 from sync.geometry.outings import Name
 from sync.geometry.picking import DRIFTS
 from sync.geometry.placed import NO_CHANCES, How, Placed, Word
 from sync.geometry.told_bytes import ToldReader, ToldWriter, whole_in
 from sync.geometry.traces import Told
 from sync.geometry.words import Heard, Heeded, Proof, Spoken, spoken_of
+from sync.intake.memo_bytes import joined, parted, sound, summed
 from sync.intake.seen import BagSeen
 
 #: Of the pieces of ground that a walk swept, by local day and cell: the sum of each.

@@ -13,12 +13,12 @@ from functools import partial
 
 from sync.geometry.gathered_bytes import Gathered, Swaths, from_bytes, to_bytes
 from sync.geometry.ground import Ground
-from sync.geometry.memo import Memo
 from sync.geometry.outings import Name
 from sync.geometry.tracing import days_about
 from sync.geometry.walk import Trodden, Walk
 from sync.geometry.words import Heeded
 from sync.intake.clock import is_phone
+from sync.intake.memo import Memo
 from sync.intake.seen import BagSeen
 
 #: Grows when what is gathered is worked out in another way.

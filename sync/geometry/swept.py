@@ -16,9 +16,9 @@ import shapely
 from sync.block import season_of
 from sync.geometry.crs import Projection
 from sync.geometry.fresh import Fresh, Piece, Reader, fresh_m2, remembered_m2
-from sync.geometry.memo import Memo, NoMemo
 from sync.geometry.shapes import Shape, area_m2, polygonal
 from sync.geometry.swath import GRID_M
+from sync.intake.memo import Memo, NoMemo
 
 #: First and last local day.
 Days = tuple[date, date]

@@ -10,10 +10,10 @@ from datetime import date
 import numpy as np
 
 from sync.errors import IntakeError
-from sync.geometry.memo_bytes import joined, parted, sound, summed
 from sync.geometry.picking import DRIFTS
 from sync.geometry.told_bytes import ToldReader, ToldWriter
 from sync.geometry.traces import Told, Trace
+from sync.intake.memo_bytes import joined, parted, sound, summed
 
 #: Numbers of a spell: its span, its seconds, its last place; of a fix: its instant, its place.
 _OF_SPELL, _OF_FIX = 6, 4

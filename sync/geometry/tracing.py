@@ -186,8 +186,14 @@ def days_about(at_ms: npt.NDArray[np.int64]) -> list[date]:
     if not len(at_ms):
         return []
     first, last = int(at_ms.min() // _DAY_MS), int(at_ms.max() // _DAY_MS)
-    # Most walks are of one day, so that not every fix need be looked at.
-    numbers = {first, last} if last - first <= 1 else set((at_ms // _DAY_MS).tolist())
+    # Most walks are of one day, so that not every fix need be looked at, and fixes stand by time.
+    numbers = {first, last} if last - first <= 1 else _runs(at_ms // _DAY_MS)
     about = sorted({_EPOCH.toordinal() + number + off for number in numbers for off in (-1, 0, 1)})
     return [date.fromordinal(one) for one in about
             if date.min.toordinal() < one < date.max.toordinal()]
+
+
+def _runs(numbers: npt.NDArray[np.int64]) -> set[int]:
+    """Give the numbers that are there, looking at the first of each run alone."""
+    begins = np.append(True, numbers[1:] != numbers[:-1])
+    return set(numbers[begins].tolist())

@@ -21,7 +21,6 @@ from sync.geometry.fresh import Piece
 from sync.geometry.gathered_bytes import Swaths
 from sync.geometry.gathering import Gathering, swaths_of
 from sync.geometry.ground import Ground
-from sync.geometry.memo import Memo, NoMemo
 from sync.geometry.outings import Name
 from sync.geometry.shapes import NOTHING
 from sync.geometry.trace_bytes import from_bytes, to_bytes
@@ -29,6 +28,7 @@ from sync.geometry.traces import OnGround, Span, Told, Trace, told_of_parts
 from sync.geometry.tracing import Asked, days_about, trace_of
 from sync.geometry.walk import Trodden, Walk, Walks
 from sync.geometry.words import Heeded
+from sync.intake.memo import Memo, NoMemo
 from sync.settings import Tunables
 
 __all__ = ["Trodden", "Walk", "Walkers"]

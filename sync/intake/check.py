@@ -73,12 +73,17 @@ class Held:
         """Who numbered it."""
         return self.name.rpartition(":")[0]
 
+    @property
+    def seq(self) -> int:
+        """Its number."""
+        return int(self.name.rpartition(":")[2])
+
     @functools.cached_property
     def said(self) -> Said:
         """Who numbered it, and what it says of when and where it was noted; read once."""
         where = where_of(self.record)
-        device, _, seq = self.name.rpartition(":")
-        return Said(device, int(seq), own_time(self.record), where, lag_of(self.record, where))
+        return Said(self.device, self.seq, own_time(self.record), where,
+                    lag_of(self.record, where))
 
 
 @dataclasses.dataclass(frozen=True)

@@ -26,6 +26,7 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 EARLIEST = datetime(2020, 1, 1, tzinfo=UTC)
 #: So near the ends of the calendar an instant has no local day in some zones.
 _CALENDAR = (datetime(1, 1, 3, tzinfo=UTC), datetime(9999, 12, 29, tzinfo=UTC))
+_NUMBERS = (float, int)
 _PHONE = re.compile(r"[a-z][a-z0-9]{0,7}-[a-z2-7]{4}")
 
 
@@ -193,6 +194,18 @@ def lag_of(record: Mapping[str, Any], where: Where | None) -> float | None:
         with contextlib.suppress(OverflowError):  # a line that waits may say any number
             return float(lag)
     return where.lag_s if where is not None else None
+
+
+def may_be_off(record: Mapping[str, Any], most_s: float) -> bool:
+    """Say whether a record may say that its clock was off by more than so much; at a glance. [s].
+
+    Whatever `lag_of` gives of the record and its place is at most that where this says no.
+    """
+    where = record.get("where")
+    for said in (record.get("lag_s"), where.get("lag_s") if isinstance(where, dict) else None):
+        if said is not None and not (type(said) in _NUMBERS and -most_s <= said <= most_s):
+            return True
+    return False
 
 
 def _nearest(numbers: Sequence[int], seq: int) -> int | None:

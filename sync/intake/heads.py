@@ -19,7 +19,7 @@ import numpy.typing as npt
 
 from fieldapp.record import RecordError, instant
 from sync.intake.check import Aside, Held
-from sync.intake.clock import EARLIEST, Beside, is_phone, nearest_lags
+from sync.intake.clock import EARLIEST, Beside, is_phone, may_be_off, nearest_lags
 from sync.intake.fixes import ms_of, points_of
 
 Heads = npt.NDArray[np.void]
@@ -127,7 +127,7 @@ def numbers_named(others: Iterable[Held]) -> dict[str, frozenset[int]]:
     """
     named: dict[str, set[int]] = defaultdict(set)
     for one in others:
-        named[one.said.device].add(one.said.seq)
+        named[one.device].add(one.seq)
         for field in ("of", "instead_of"):
             if field in one.record:
                 _note(named, one.record[field])
@@ -188,14 +188,16 @@ def _mended(
     """
     if not is_phone(device):
         return np.zeros(len(heads), np.bool_)
-    lags = [(one.said.seq, one.said.lag_s) for one in others if one.said.lag_s is not None]
+    every = np.sort(np.append(heads["seq"], np.array([one.seq for one in others], np.int64)))
+    twice = every[_doubled(every)]
     said = ~np.isnan(heads["lag_s"])
+    if not (len(twice) or (np.abs(heads["lag_s"][said]) > clock_off_s).any()
+            or any(may_be_off(one.record, clock_off_s) for one in others)):
+        return np.zeros(len(heads), np.bool_)
+    lags = [(one.seq, one.said.lag_s) for one in others if one.said.lag_s is not None]
     numbers = np.append(heads["seq"][said], np.array([seq for seq, _ in lags], np.int64))
     known = np.append(heads["lag_s"][said], np.array([lag_s for _, lag_s in lags], np.float64))
-    every = np.sort(np.append(heads["seq"], np.array([one.said.seq for one in others], np.int64)))
-    known[np.isin(numbers, every[_doubled(every)])] = np.inf
-    if not (np.abs(known) > clock_off_s).any():
-        return np.zeros(len(heads), np.bool_)
+    known[np.isin(numbers, twice)] = np.inf
     order = np.argsort(numbers, kind="stable")
     off: npt.NDArray[np.bool_] = (
         np.abs(nearest_lags(heads["seq"], numbers[order], known[order])) > clock_off_s)

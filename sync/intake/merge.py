@@ -11,6 +11,7 @@ import functools
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import partial
 
 import numpy as np
 
@@ -19,8 +20,10 @@ from sync.intake.again import Again
 from sync.intake.check import Aside, Held
 from sync.intake.counted import Counted
 from sync.intake.heads import NO_TRACKS, Heads, Tracks
-from sync.intake.part import SAID_IN_TIME, PartMerged, Rules, Undone, merge_part
-from sync.intake.parts import ByDevice, by_device, parts_of
+from sync.intake.memo import Memo, NoMemo
+from sync.intake.part import SAID_IN_TIME, PartMerged, Rules, Undone, merge_part, sum_of_part
+from sync.intake.part_bytes import from_bytes, to_bytes
+from sync.intake.parts import ByDevice, Part, by_device, parts_of
 
 __all__ = ["Counted", "Merged", "Times", "Undone", "merge"]
 
@@ -115,6 +118,8 @@ def merge(
     tracks: Tracks = NO_TRACKS,
     again: Again | None = None,
     sums: Mapping[str, str] | None = None,
+    memo: Memo | None = None,
+    program: str = "",
 ) -> Merged:
     """Merge the held records.
 
@@ -136,17 +141,22 @@ def merge(
         What counted before; what is the same is given again.
     sums : mapping of str to str, optional
         Of all records of each device, as `sync.intake.sums` sums them up.
+    memo : Memo, optional
+        Remembers what counts of the records of a device by that sum.
+    program : str
+        Version of the program: another one remembers anew.
 
     Returns
     -------
     Merged
         The records that count, and the numbers that were received.
     """
-    rules, again = Rules(zone, clock_off_s, dict(aliases or {})), again or Again()
+    rules = Rules(zone, clock_off_s, dict(aliases or {}), program)
+    again = again or Again()
     every = by_device(held, aside)
     parts = again.parts(
-        parts_of(every, tracks), rules, lambda part, before: merge_part(
-            part, rules, tracks, before, sums or {}))
+        parts_of(every, tracks), rules, lambda part, before: _merged(
+            part, rules, tracks, before, sums or {}, memo or NoMemo()))
     numbers = _numbers(every, tracks, again)
     overtaken = [c for part in parts for c in part.papers if _paper_overtaken(c, numbers)]
     gone = {one.name for one in overtaken}
@@ -162,6 +172,24 @@ def merge(
         counted, numbers, Times(times, tracks), dict(sorted(twice.items())),
         tuple(sorted(undone, key=SAID_IN_TIME)), _with_aliases(tracks, rules.aliases, again),
         {device: total for part in parts for device, total in _made_of(part, gone)})
+
+
+def _merged(
+    part: Part, rules: Rules, tracks: Tracks, before: Mapping[str, Counted],
+    sums: Mapping[str, str], memo: Memo,
+) -> PartMerged:
+    """Merge a part, unless it is remembered; what counted before is nearer at hand."""
+    total = sum_of_part(part, rules, sums)
+    if total is None or before or not part.devices:
+        return merge_part(part, rules, tracks, before, total)
+    key = f"counts:{part.devices[0]}"
+    known = memo.look(key, partial(from_bytes, total=total, part=part))
+    if known is None:
+        known = merge_part(part, rules, tracks, before, total)
+        said = to_bytes(known, part)
+        if said is not None:
+            memo.put(key, said)
+    return known
 
 
 def _made_of(part: PartMerged, gone: Collection[str]) -> Iterator[tuple[str, str]]:
@@ -208,7 +236,7 @@ def _with_aliases(
 
 def _numbers(every: ByDevice, tracks: Tracks, again: Again) -> dict[str, tuple[int, ...]]:
     def of(device: str) -> tuple[int, ...]:
-        own = {one.said.seq for one in every.held.get(device, ())}
+        own = {one.seq for one in every.held.get(device, ())}
         own.update(split_name(str(line.name))[1] for line in every.lines.get(device, ()))
         return tuple(np.sort(np.append(
             tracks.of(device)["seq"], np.fromiter(own, np.int64, len(own)))).tolist())

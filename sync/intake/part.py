@@ -4,6 +4,7 @@ Rule 1: a name with two contents counts once: sealed before unsealed, then the s
 Rule 2: a record that stands in for others is seen as the first of them: its time, person, place.
 """
 
+import collections
 import dataclasses
 import hashlib
 import operator
@@ -22,6 +23,8 @@ from sync.intake.heads import Tracks, beside_of
 from sync.intake.parts import Part, record_in
 
 _OF_SHED = f"{SHED}:"
+#: Grows when what counts, or what is seen in it, is worked out in another way.
+_FORM = 1
 #: By time, then device and number.
 IN_TIME = operator.attrgetter("at", "device", "seq", "name")
 SAID_IN_TIME = operator.attrgetter("said.at", "said.device", "said.seq", "said.name")
@@ -58,11 +61,14 @@ class Rules:
         The most by which phone and satellite time may differ. [s]
     aliases : mapping
         Person codes of letters that a phone used without a sheet, by (device, letter).
+    program : str
+        Version of the program.
     """
 
     zone: str
     clock_off_s: float
     aliases: Mapping[tuple[str, str], str]
+    program: str = ""
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -98,7 +104,7 @@ class PartMerged:
 
 def merge_part(
     part: Part, rules: Rules, tracks: Tracks, before: Mapping[str, Counted],
-    sums: Mapping[str, str],
+    total: str | None = None,
 ) -> PartMerged:
     """Merge records that hang together.
 
@@ -112,8 +118,8 @@ def merge_part(
         Plain tracks that are not read.
     before : mapping of str to Counted
         What counted before, by name; what is the same is given again.
-    sums : mapping of str to str
-        Of all records of each device; empty where nobody summed them up.
+    total : str, optional
+        A sum of all that the part is made of.
 
     Returns
     -------
@@ -135,21 +141,37 @@ def merge_part(
         tuple(counted),
         tuple(one for one in counted if one.record["kind"] == "bag" and one.record.get("covers")),
         tuple(sorted(view.taken_back(judged), key=SAID_IN_TIME)),
-        {name: timed.at for name, timed in times.items()}, twice, part.devices,
-        _sum_of(part, rules, twice, sums) if sums else None)
+        {name: timed.at for name, timed in times.items()}, twice, part.devices, total)
 
 
-def _sum_of(
-    part: Part, rules: Rules, twice: Mapping[str, object], sums: Mapping[str, str]
-) -> str:
-    """Sum up all that a part is made of: its devices, and what the shed says of their records."""
+def sum_of_part(part: Part, rules: Rules, sums: Mapping[str, str]) -> str | None:
+    """Sum up all that a part is made of: its devices, and what the shed says of their records.
+
+    Parameters
+    ----------
+    part : Part
+        The records.
+    rules : Rules
+        What they are merged by.
+    sums : mapping of str to str
+        Of all records of each device; empty where nobody summed them up.
+
+    Returns
+    -------
+    str or None
+        SHA-256, hex; None where nobody summed the devices up.
+    """
+    if not sums:
+        return None
     devices = [(device, sums.get(device)) for device in part.devices]
+    names = collections.Counter(one.name for one in part.held)
     # Of a name with two contents it tells which one was sealed.
-    said = [(one.name, one.total, one.sealed) for one in part.held
-            if one.name.startswith(_OF_SHED) or one.name in twice]
+    said = sorted((one.name, one.total, one.sealed) for one in part.held
+                  if one.name.startswith(_OF_SHED) or names[one.name] > 1)
     lines = [(line.name, line.raw) for line in part.lines]
-    ruled = rules.zone, rules.clock_off_s, sorted(rules.aliases.items())
-    return hashlib.sha256(repr((ruled, devices, sorted(said), lines)).encode()).hexdigest()
+    ruled = (
+        _FORM, rules.program, rules.zone, rules.clock_off_s, sorted(rules.aliases.items()))
+    return hashlib.sha256(repr((ruled, devices, said, lines)).encode()).hexdigest()
 
 
 def _one_of_each(held: Iterable[Held]) -> tuple[dict[str, Held], dict[str, tuple[str, ...]]]:
@@ -220,9 +242,10 @@ class _View:
         record, person = self._with_alias(name), self._person(device, person)
         day = timed.at.astimezone(self.zone).date()
         known = self.before.get(name)
-        if known is not None and known.record is record and known.where is where and (
-                known.at, known.day, known.person, known.device, known.seq, known.lag_s) == (
-                timed.at, day, person, device, seq, timed.lag_s):
+        if known is not None and known.record is record and (
+                known.at, known.day, known.person, known.where, known.device, known.seq,
+                known.lag_s) == (
+                timed.at, day, person, where, device, seq, timed.lag_s):
             return known
         return Counted(name, record, timed.at, day, person, where, device, seq, timed.lag_s)
 

@@ -65,7 +65,7 @@ def by_device(held: Iterable[Held], aside: Iterable[Aside]) -> ByDevice:
     records: dict[str, list[Held]] = defaultdict(list)
     lines: dict[str, list[Aside]] = defaultdict(list)
     for one in held:
-        records[one.said.device].append(one)
+        records[one.device].append(one)
     for line in aside:
         if line.name is not None:
             lines[split_name(line.name)[0]].append(line)

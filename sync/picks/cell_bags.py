@@ -49,6 +49,8 @@ class CellBags:
         self._known: Once[CellTakings] = Once()
         self._known_picks: Once[PickMade] = Once()
         self._known_days: Once[Kg] = Once()
+        self._spans_of: dict[
+            tuple[tuple[date, ...], int], tuple[Sequence[Pick], Sequence[date]]] = {}
         self._bags: dict[date, Bags] = {}
         self._joined: dict[tuple[date, ...], JoinedBags] = {}
 
@@ -85,20 +87,30 @@ class CellBags:
     def _takings(
         self, typed: Sequence[PastPick], weights: Weights, count: int
     ) -> CellTakings:
-        seen = self._days[:count]
-        least = self._tunables.least_bags_a_day
-        days = {day for day in seen if self._expected[day] >= least}
-        days |= {day for pick in typed for day in (pick.first, pick.last)}
-        spans = join_days(
-            days,
-            season_start=self._block.season_start,
-            same_pick_days=self._tunables.same_pick_days,
-            pick_longest_days=self._tunables.pick_longest_days,
-        )
-        picks = tuple(self._pick(span, typed, weights) for span in spans)
-        inside = {day for span in spans for day in self._within(span.first, span.last)}
-        stray = {day: self._day(day, weights) for day in seen if day not in inside}
-        return CellTakings(self._cell, picks, stray)
+        spans, stray = self._spans(tuple(
+            day for pick in typed for day in (pick.first, pick.last)), count)
+        return CellTakings(
+            self._cell, tuple([self._pick(span, typed, weights) for span in spans]),
+            {day: self._day(day, weights) for day in stray})
+
+    def _spans(
+        self, typed: tuple[date, ...], count: int
+    ) -> tuple[Sequence[Pick], Sequence[date]]:
+        """Join the first days to picks, with the days of typed ones; give the others apart.
+
+        No weight of a bag tells of it, and those are others on every day asked about.
+        """
+        if (typed, count) not in self._spans_of:
+            seen, least = self._days[:count], self._tunables.least_bags_a_day
+            spans = join_days(
+                {*typed, *(day for day in seen if self._expected[day] >= least)},
+                season_start=self._block.season_start,
+                same_pick_days=self._tunables.same_pick_days,
+                pick_longest_days=self._tunables.pick_longest_days,
+            )
+            inside = {day for span in spans for day in self._within(span.first, span.last)}
+            self._spans_of[typed, count] = spans, [day for day in seen if day not in inside]
+        return self._spans_of[typed, count]
 
     def _within(self, first: date, last: date) -> Sequence[date]:
         return self._days[bisect.bisect_left(self._days, first):

@@ -17,6 +17,8 @@ from sync.settings import Tunables
 
 #: Presses by picker and phone.
 ByWhose = Mapping[Whose, tuple[Placed, ...]]
+#: Where the number of its group stands in a placed press.
+_GROUP = Placed._fields.index("group")
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -90,4 +92,7 @@ def _numbered(
 
 def _with_number(one: Placed, groups: Iterator[int], known: Placed | None) -> Placed:
     group = -1 - one.bag.seq if one.e is None or one.n is None else next(groups)
-    return known if known is not None and known.group == group else one._replace(group=group)
+    if known is not None and known.group == group:
+        return known
+    # In half the time of its `_replace`.
+    return Placed._make((*one[:_GROUP], group, *one[_GROUP + 1:]))

@@ -24,12 +24,12 @@ from sync.geometry.crs import projection
 from sync.geometry.grid import cell_of
 from sync.geometry.ground import CellGround, Ground, Hold
 from sync.geometry.grounds import Grounds
-from sync.geometry.memo import Memo
 from sync.intake.again import Again
 from sync.intake.check import Aside, Held
 from sync.intake.events import events_of
 from sync.intake.heads import NO_TRACKS, Tracks
 from sync.intake.holes import Hole, holes_in
+from sync.intake.memo import Memo
 from sync.intake.merge import Merged, merge
 from sync.intake.seen import ClipSeen, Events, QuadratSeen
 from sync.intake.sums import Sums, records_sum
@@ -152,6 +152,7 @@ def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
         inputs.held, inputs.aside, zone=block.zone, clock_off_s=tunables.clock_off_s,
         aliases=aliases_of(block), tracks=inputs.tracks, again=inputs.again,
         sums=None if inputs.sums is None else inputs.sums.of(inputs.held, inputs.tracks),
+        memo=inputs.memo, program=inputs.program,
     )
     events = events_of(
         merged.counted, season_start=block.season_start, tracks=merged.tracks,

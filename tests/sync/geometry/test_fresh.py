@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from sync.disk.kept import KeptMemo, KeptReads
 from sync.disk.memo import MEMO_FILE, DiskMemo
 from sync.geometry.fresh import Piece
-from sync.geometry.memo import NoMemo
 from sync.geometry.swept import swept_of
+from sync.intake.memo import NoMemo
 
 FIRST = date(2025, 8, 1)
 #: Slanted strips of a cell, so that joining them bends every coordinate.

@@ -13,13 +13,13 @@ from sync.errors import IntakeError
 from sync.geometry.bags import Trodden, tread
 from sync.geometry.fresh import Piece
 from sync.geometry.ground import ground_on
-from sync.geometry.memo import NoMemo
 from sync.geometry.picking import DRIFTS, ground_track, passes_of
 from sync.geometry.placed import Drift
 from sync.geometry.swath import swath_of
 from sync.geometry.swept import swept_of
 from sync.geometry.traces import Told, Trace, read, read_gone, told_of_parts, written
 from sync.intake.fixes import ms_of
+from sync.intake.memo import NoMemo
 from sync.intake.seen import OutingSeen, TrackSeen
 from sync.settings import Tunables
 

@@ -1,5 +1,6 @@
 """What walks told for the register before is given again where all is the same, and only there."""
 
+import contextlib
 import dataclasses
 import json
 from datetime import UTC, date, datetime, timedelta
@@ -10,14 +11,15 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sync.errors import IntakeError
 from sync.geometry.bags import Trodden, in_order, tread
 from sync.geometry.before import TrodBefore
 from sync.geometry.fresh import Piece
 from sync.geometry.ground import Hold, ground_on
-from sync.geometry.memo import NoMemo
 from sync.geometry.swept import swept_of
 from sync.geometry.traces import written
 from sync.intake.fixes import ms_of
+from sync.intake.memo import NoMemo
 from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, TrackSeen
 from sync.picks.presses import Numbered, with_groups
 from sync.settings import Tunables
@@ -130,6 +132,82 @@ def test_after_any_registers_a_tread_is_the_one_alone(ground, nztm, pool, made):
         assert [one.group for one in grouped(found, numbered)] == [
             one.group for one in grouped(alone)]
         before = found
+
+
+class Remembers:
+    """A memo in memory; `read_again` are the names of phones that were found in it."""
+
+    def __init__(self):
+        self.kept, self.read_again = {}, []
+
+    def look(self, key, reader):
+        with contextlib.suppress(IntakeError):
+            found = reader(self.kept[key]) if key in self.kept else None
+            if found is not None:
+                self.read_again.append(key)
+            return found
+        return None
+
+    read = look
+
+    def put(self, key, value):
+        self.kept[key] = value
+
+    def keep(self):
+        pass
+
+
+def summed_up(state):
+    """A sum of all that each phone's records say in a state."""
+    return {phone: repr([[one for one in each if one[0] == phone] for each in state.values()])
+            for phone in PHONES}
+
+
+@settings(max_examples=25)
+@given(st.lists(states(), min_size=1, max_size=4))
+def test_a_tread_from_memory_is_the_one_from_nothing(ground, nztm, pool, made):
+    summed, memo = dataclasses.replace(ground, maps="sum"), Remembers()
+    for state in made:
+        trodden = dataclasses.replace(trodden_of(pool, state), made_of=summed_up(state))
+        alone = tread(trodden, lambda _: summed, nztm, Tunables())
+        for _ in range(2):
+            memo.read_again.clear()
+            found = tread(trodden, lambda _: summed, nztm, Tunables(), memo=memo)
+            assert [plain(one) for one in found.placed] == [plain(one) for one in alone.placed]
+            assert found.swept == alone.swept
+            assert [one.group for one in grouped(found)] == [one.group for one in grouped(alone)]
+            for fresh in (one for each in found.swept.by_cell.values() for one in each):
+                assert found.swept.read(fresh.piece) == alone.swept.read(fresh.piece)
+        walked = [one[:2] for one in state["tracks"] if one[:2] in state["outings"]]
+        assert {one for one in memo.read_again if one.startswith("phone:")} == {
+            f"phone:{one[0]}" for each in (walked, state["bags"]) for one in each}
+        # What was read from memory serves the next register as what was worked out does.
+        again = tread(trodden, lambda _: summed, nztm, Tunables(), before=found)
+        assert all(a is b for a, b in zip(again.placed, found.placed, strict=True))
+
+
+def test_a_phone_is_remembered_anew_when_another_that_its_picker_used_is_another(
+        ground, nztm, pool):
+    """The day's first press counts from the press before it, on whatever phone that was."""
+    summed, memo = dataclasses.replace(ground, maps="sum"), Remembers()
+    state = {"outings": [("p1-aaaa", 0), ("p2-aaaa", 0)],
+             "tracks": [("p1-aaaa", 0, 0), ("p2-aaaa", 0, 1)],
+             "bags": [("p1-aaaa", 0, 1, True, None)]}
+    with_other = state | {"bags": [*state["bags"], ("p2-aaaa", 0, 0, False, None)]}
+
+    def read_again(state, **changed):
+        memo.read_again.clear()
+        trodden = dataclasses.replace(trodden_of(pool, state), made_of=summed_up(state) | changed)
+        found = tread(trodden, lambda _: summed, nztm, Tunables(), memo=memo)
+        alone = tread(trodden_of(pool, state), lambda _: summed, nztm, Tunables())
+        assert [plain(one) for one in found.placed] == [plain(one) for one in alone.placed]
+        return sorted(one for one in memo.read_again if one.startswith("phone:"))
+
+    both = ["phone:p1-aaaa", "phone:p2-aaaa"]
+    assert [read_again(state), read_again(state)] == [[], both]
+    assert read_again(state, **{"p2-aaaa": "another"}) == ["phone:p1-aaaa"]
+    assert [read_again(with_other), read_again(with_other)] == [[], both]
+    assert read_again(with_other, **{"p2-aaaa": "another"}) == []
 
 
 @settings(max_examples=10)
