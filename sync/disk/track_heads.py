@@ -181,8 +181,10 @@ def _from_disk(db: sqlite3.Connection, first: int) -> Pack | None:
 
 
 def _sum(codes: str, heads: bytes, others: bytes) -> str:
-    return hashlib.sha256(
-        b"|".join((codes.encode(), str(len(heads)).encode(), heads, others))).hexdigest()
+    total = hashlib.sha256(f"{codes}|{len(heads)}|".encode())
+    for each in (heads, b"|", others):  # not joined first: ten seasons are a hundred megabytes
+        total.update(each)
+    return total.hexdigest()
 
 
 def _sealed_since(db: sqlite3.Connection, pack: Pack) -> Pack:

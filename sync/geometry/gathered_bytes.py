@@ -131,9 +131,7 @@ def from_bytes(
 def _read(body: memoryview, presses: Mapping[str, Sequence[BagSeen]]) -> Gathered:
     said, body = parted(body)
     names, count = said["names"], sum(len(each[1]) for each in said["pickers"])
-    values = np.frombuffer(
-        body, "<f8", 3 * count + said["numbers"] + DRIFTS * said["rows"]).copy()
-    values.setflags(write=False)
+    values = np.frombuffer(body, "<f8", 3 * count + said["numbers"] + DRIFTS * said["rows"])
     places, numbers, rows = np.split(values, (3 * count, 3 * count + said["numbers"]))
     told = ToldReader(names, numbers, rows.reshape(-1, DRIFTS))
     where = iter([tuple(place) for place in places.reshape(-1, 3).tolist()])

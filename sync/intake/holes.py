@@ -98,6 +98,8 @@ def holes_in(
 
 def gaps(numbers: Sequence[int]) -> list[tuple[int, int]]:
     """Give the spans missing from 1 to the highest number, as (first, last)."""
+    if isinstance(numbers, range):
+        return [(1, numbers[0] - 1)] if numbers[0] > 1 else []
     received = np.fromiter((0, *numbers), np.int64, len(numbers) + 1)
     return [(int(received[place]) + 1, int(received[place + 1]) - 1)
             for place in np.flatnonzero(np.diff(received) > 1)]

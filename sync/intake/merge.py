@@ -75,8 +75,9 @@ class Merged:
     ----------
     counted : tuple of Counted
         By time, then device and number.
-    numbers : mapping of str to tuple of int
-        The numbers received of each device, set aside or not, ascending.
+    numbers : mapping of str to sequence of int
+        The numbers received of each device, set aside or not, ascending; a range where none is
+        missing between the first and the last.
     times : mapping of str to datetime
         Mended time of every sound record that has one, by name.
     twice : mapping of str to tuple of str
@@ -91,7 +92,7 @@ class Merged:
     """
 
     counted: tuple[Counted, ...]
-    numbers: Mapping[str, tuple[int, ...]]
+    numbers: Mapping[str, Sequence[int]]
     times: Times
     twice: Mapping[str, tuple[str, ...]]
     undone: tuple[Undone, ...] = ()
@@ -234,12 +235,16 @@ def _with_aliases(
     ) if swaps else tracks
 
 
-def _numbers(every: ByDevice, tracks: Tracks, again: Again) -> dict[str, tuple[int, ...]]:
-    def of(device: str) -> tuple[int, ...]:
+def _numbers(every: ByDevice, tracks: Tracks, again: Again) -> dict[str, Sequence[int]]:
+    def of(device: str) -> Sequence[int]:
         own = {one.seq for one in every.held.get(device, ())}
         own.update(split_name(str(line.name))[1] for line in every.lines.get(device, ()))
-        return tuple(np.sort(np.append(
-            tracks.of(device)["seq"], np.fromiter(own, np.int64, len(own)))).tolist())
+        numbers = np.sort(np.append(
+            tracks.of(device)["seq"], np.fromiter(own, np.int64, len(own))))
+        first, last = int(numbers[0]), int(numbers[-1])
+        # Most phones miss none, and ten seasons have a million.
+        none_is_missing = last - first + 1 == len(numbers)
+        return range(first, last + 1) if none_is_missing else tuple(numbers.tolist())
 
     return again.each("numbers", {
         device: ((*every.held.get(device, ()), tracks.of(device)),

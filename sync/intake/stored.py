@@ -177,8 +177,11 @@ def _stored(device: str, own: Iterable[Counted], tracks: Tracks) -> StoredTrack:
     read = [(one, seen) for one in own if len(seen := points_of(one.record, one.lag_s))]
     at_ms = np.append(heads["at_ms"].astype(np.float64), [ms_of(one.at) for one, _ in read])
     seq = np.append(heads["seq"], np.array([one.seq for one, _ in read], dtype=np.int64))
-    # Most phones note in the order of time: then nothing is to be sorted.
-    order = np.arange(len(seq)) if (np.diff(at_ms) > 0).all() else np.lexsort((seq, at_ms))
+    if not read and (np.diff(at_ms) > 0).all():  # as most phones note: nothing is to be sorted
+        since_ms, until_ms, rows, totals = (
+            np.ascontiguousarray(heads[one]) for one in ("since_ms", "until_ms", "row", "total"))
+        return StoredTrack(since_ms, until_ms, rows, totals, {}, tracks.read)
+    order = np.lexsort((seq, at_ms))
     place_of = {int(order[place]): int(place)
                 for place in np.flatnonzero(order >= len(heads))}
     return StoredTrack(

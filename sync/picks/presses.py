@@ -7,7 +7,8 @@ Rule 2: only what the last register had stays.
 
 import dataclasses
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
 
 from sync.geometry.asking import Whose
 from sync.geometry.placed import Placed
@@ -23,10 +24,20 @@ _GROUP = Placed._fields.index("group")
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class _Phone:
-    """The presses of one phone, picker by picker, without and with the numbers of their groups."""
+    """The presses of one phone, picker by picker, without and with the numbers of their groups.
+
+    Attributes
+    ----------
+    groups : int
+        How many groups there are.
+    latest : datetime or None
+        The latest press with a place.
+    """
 
     plain: tuple[tuple[Placed, ...], ...]
     numbered: tuple[tuple[Placed, ...], ...]
+    groups: int
+    latest: datetime | None
 
 
 class Numbered:
@@ -77,17 +88,51 @@ def _numbered(
     plain: tuple[tuple[Placed, ...], ...], before: _Phone | None, tunables: Tunables
 ) -> _Phone:
     """Put numbers to the position groups of one phone."""
-    if before is not None and all_same(before.plain, plain):
+    if before is None:
+        return _all_numbered(plain, {}, tunables)
+    if all_same(before.plain, plain):
         return before
-    known = {} if before is None else {
+    more = _more(plain, before.plain)
+    if more is not None:
+        found = _all_numbered(more, {}, tunables, first=before.groups)
+        begins = min((one.bag.at for each in more for one in each if one.e is not None),
+                     default=None)
+        if begins is None or before.latest is None or (
+                begins - before.latest > timedelta(minutes=tunables.group_minutes)):
+            return _Phone(
+                plain, tuple(was + new for was, new in zip(
+                    before.numbered, found.numbered, strict=True)),
+                found.groups, found.latest or before.latest)
+    return _all_numbered(plain, {
         id(one): found for was, now in zip(before.plain, before.numbered, strict=True)
-        for one, found in zip(was, now, strict=True)}
-    groups = iter(group_presses(
-        [(one.bag.at, one.e, one.n) for each in plain for one in each
-         if one.e is not None and one.n is not None],
-        minutes=tunables.group_minutes, metres=tunables.group_m))
+        for one, found in zip(was, now, strict=True)}, tunables)
+
+
+def _more(
+    plain: Sequence[tuple[Placed, ...]], before: Sequence[tuple[Placed, ...]]
+) -> tuple[tuple[Placed, ...], ...] | None:
+    """Give the presses that came after those of before; None where these are not the same."""
+    same = len(plain) == len(before) and all(
+        len(now) >= len(was) and all_same(now[:len(was)], was)
+        for now, was in zip(plain, before, strict=True))
+    return tuple(
+        now[len(was):] for now, was in zip(plain, before, strict=True)) if same else None
+
+
+def _all_numbered(
+    plain: tuple[tuple[Placed, ...], ...], known: Mapping[int, Placed], tunables: Tunables,
+    first: int = 0,
+) -> _Phone:
+    """Put numbers to all of some presses, from a first one on."""
+    there = [(one.bag.at, one.e, one.n) for each in plain for one in each
+             if one.e is not None and one.n is not None]
+    found = [first + group for group in group_presses(
+        there, minutes=tunables.group_minutes, metres=tunables.group_m)]
+    groups = iter(found)
     return _Phone(plain, tuple(
-        tuple(_with_number(one, groups, known.get(id(one))) for one in each) for each in plain))
+        tuple([_with_number(one, groups, known.get(id(one))) for one in each])
+        for each in plain), max(found, default=first - 1) + 1,
+        max((at for at, _, _ in there), default=None))
 
 
 def _with_number(one: Placed, groups: Iterator[int], known: Placed | None) -> Placed:

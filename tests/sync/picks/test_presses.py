@@ -11,7 +11,7 @@ from sync.crop.kept import Remembered
 from sync.geometry.bags import in_order
 from sync.geometry.placed import Drift, Placed
 from sync.intake.seen import BagSeen
-from sync.picks.presses import with_groups
+from sync.picks.presses import Numbered, with_groups
 from sync.settings import Tunables
 
 NOON = datetime(2025, 11, 10, 12, tzinfo=UTC)
@@ -91,3 +91,27 @@ def test_the_order_in_which_presses_came_makes_no_group(made, chance):
 
     other = chance.sample(presses, len(presses))
     assert parted(other) == parted(presses)
+
+
+@given(st.lists(st.tuples(st.integers(0, 90), st.integers(0, 60), st.booleans(),
+                          st.sampled_from(["MT", "RK"])), max_size=10),
+       st.lists(st.integers(0, 10), min_size=1, max_size=3), st.booleans())
+def test_presses_that_come_later_are_numbered_as_all_at_once(made, cuts, by_time):
+    made = sorted(made) if by_time else made
+    presses = [press(minutes, east, seq=i + 1, fix=fix, picker=picker)
+               for i, (minutes, east, fix, picker) in enumerate(made)]
+    kept = Numbered()
+    for cut in [*sorted(cuts), len(presses)]:
+        assert [one.group for one in grouped(presses[:cut], kept)] == [
+            one.group for one in grouped(presses[:cut])]
+
+
+def test_presses_of_a_later_day_leave_those_before_as_they_are():
+    kept, presses = Numbered(), [press(0), press(3, fix=False), press(30), press(60, 40)]
+    before = grouped(presses[:3], kept)
+    after = grouped(presses, kept)
+    assert all(one is other for one, other in zip(before, after, strict=False))
+    assert [one.group for one in after] == [0, -1 - presses[1].bag.seq, 1, 2]
+    # Nearer than a group lasts they are all looked at again.
+    near = [*presses, press(61, 45)]
+    assert [one.group for one in grouped(near, kept)] == [one.group for one in grouped(near)]
