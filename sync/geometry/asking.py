@@ -7,8 +7,11 @@ Rule 3: nothing is asked before somebody wants to know it: where it is remembere
 of a phone were told, none of them asks.
 """
 
+import bisect
 import dataclasses
 import functools
+import itertools
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -84,38 +87,51 @@ class Presses:
         """The presses, in order."""
         return self.pressed.bags
 
-    @functools.cached_property
-    def asking(self) -> tuple[Asking, ...]:
-        """What each asks, in order."""
-        return tuple(map(self._asking, self.pressed.bags, self.pressed.at_ms))
+    def asking(self, place: int) -> Asking:
+        """Give what one of them asks."""
+        known = self._asking.get(place)
+        if known is None:
+            bag, at_ms = self.pressed.bags[place], self.pressed.at_ms[place]
+            mine = self.of_picker.at(at_ms)
+            first = [one for one in mine if one.carried.device == bag.device] if bag.own else []
+            others = [one for one in mine if one.carried.device != bag.device]
+            spans = [(one, (since_of(at_ms, self.times, one.carried, self.one_tally_ms), at_ms))
+                     for one in first + others]
+            known = Asking(bag, at_ms, tuple(spans), tuple(self.of_phone.at(at_ms)))
+            self._asking[place] = known
+        return known
+
+    def asked_of(self, walk: Walk) -> tuple[Mapping[Span, date], frozenset[float]]:
+        """Give what they ask of a walk: spans with the local day of a press, and instants."""
+        spells: dict[Span, date] = {}
+        fixes: set[float] = set()
+        instants, places = self._by_time
+        within = slice(bisect.bisect_left(instants, walk.carried.since_ms),
+                       bisect.bisect_right(instants, walk.carried.until_ms))
+        for place in places[within] if is_phone(self.device) else ():
+            one = self.asking(place)
+            spells.update((span, one.bag.day) for other, span in one.spans if other is walk)
+            fixes.update(one.at_ms for other in one.own if other is walk)
+        return spells, frozenset(fixes)
+
+    def same_until_ms(self, other: "Presses") -> float:
+        """Give the instant before which the very same press asks the same here and there."""
+        times = next((min(pair) for pair in itertools.zip_longest(
+            self.times, other.times, fillvalue=math.inf) if pair[0] != pair[1]), math.inf)
+        return min(times, self.of_picker.same_until_ms(other.of_picker),
+                   self.of_phone.same_until_ms(other.of_phone))
 
     @functools.cached_property
-    def spells(self) -> Mapping[Name, Mapping[Span, date]]:
-        """Spans that are asked of each walk, with the local day of a press; by its name."""
-        found: dict[Name, dict[Span, date]] = defaultdict(dict)
-        for one in self.asking if is_phone(self.device) else ():
-            for walk, span in one.spans:
-                found[walk.name][span] = one.bag.day
-        return dict(found)
+    def _asking(self) -> dict[int, Asking]:
+        """What was asked so far, by the place of a press."""
+        return {}
 
     @functools.cached_property
-    def fixes(self) -> Mapping[Name, frozenset[float]]:
-        """Instants that are asked of each walk, by its name. [ms since 1970]."""
-        found: dict[Name, set[float]] = defaultdict(set)
-        for one in self.asking if is_phone(self.device) else ():
-            for walk in one.own:
-                found[walk.name].add(one.at_ms)
-        return {name: frozenset(each) for name, each in found.items()}
-
-    def _asking(self, bag: BagSeen, at_ms: float) -> Asking:
-        mine = self.of_picker.at(at_ms)
-        first = [one for one in mine if one.carried.device == bag.device] if bag.own else []
-        others = [one for one in mine if one.carried.device != bag.device]
-        return Asking(
-            bag, at_ms,
-            tuple([(one, (since_of(at_ms, self.times, one.carried, self.one_tally_ms), at_ms))
-                   for one in first + others]),
-            tuple(self.of_phone.at(at_ms)))
+    def _by_time(self) -> tuple[Sequence[float], Sequence[int]]:
+        """Their instants, ascending, and their places."""
+        at_ms = self.pressed.at_ms
+        places = sorted(range(len(at_ms)), key=at_ms.__getitem__)
+        return [at_ms[place] for place in places], places
 
 
 class _OfWalk(NamedTuple):
@@ -203,18 +219,20 @@ class Askings:
         return Presses(device, pressed, times, of_picker, of_phone, self._one_tally_ms)
 
     def _who_ask(self, walk: Walk) -> list[Presses]:
-        """Give the presses that ask a walk: of its phone, or for who carried it."""
+        """Give the presses that may ask a walk: of its phone, or for who carried it."""
         mine = self._by_device.get(walk.carried.device, [])
         others = [one for one in self._by_picker.get(walk.carried.person, []) if one not in mine]
-        return [one for one in mine + others
-                if walk.name in one.spells or walk.name in one.fixes]
+        return mine + others
 
     def _put_together(
         self, walk: Walk, parts: Sequence[Presses], known: _OfWalk | None
     ) -> Asked:
-        spells = {span: day for each in parts
-                  for span, day in each.spells.get(walk.name, {}).items()}
-        fixes = {at_ms for each in parts for at_ms in each.fixes.get(walk.name, ())}
+        spells: dict[Span, date] = {}
+        fixes: set[float] = set()
+        for each in parts:
+            some_spells, some_fixes = each.asked_of(walk)
+            spells |= some_spells
+            fixes |= some_fixes
         asked = Asked(dict(sorted(spells.items())), tuple(sorted(fixes)),
                       self._sweeps and walk.carried.picks)
         return known.asked if known is not None and known.asked == asked else asked

@@ -189,17 +189,23 @@ def _heard(
 ) -> Heard:
     """Place some presses by what walks told; one that asks the same of the same walks is known."""
     if known is None:
-        return heard_of([place(one) for one in presses.asking], tunables)
+        return heard_of(
+            [place(presses.asking(turn)) for turn in range(len(presses.bags))], tunables)
     if presses is known.presses:
         return known.heeded.heard
-    was = {one.bag.name: (one, placed) for one, placed in zip(
-        known.presses.asking, known.heeded.heard.placed, strict=True)}
+    before, same_until_ms = known.presses, presses.same_until_ms(known.presses)
+    was = {bag.name: turn for turn, bag in enumerate(before.bags)}
 
-    def again(one: Asking) -> Placed:
-        asked, placed = was.get(one.bag.name, (None, None))
-        return placed if placed is not None and asked == one else place(one)
+    def again(turn: int, bag: BagSeen, at_ms: float) -> Placed:
+        old = was.get(bag.name)
+        same = old is not None and (
+            (at_ms < same_until_ms and before.bags[old] is bag)
+            or before.asking(old) == presses.asking(turn))
+        return known.heeded.heard.placed[old] if same and old is not None else place(
+            presses.asking(turn))
 
-    return heard_of([again(one) for one in presses.asking], tunables)
+    return heard_of([again(turn, bag, at_ms) for turn, (bag, at_ms) in enumerate(
+        zip(presses.bags, presses.pressed.at_ms, strict=True))], tunables)
 
 
 def _placed(

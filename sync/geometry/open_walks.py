@@ -2,6 +2,7 @@
 
 import bisect
 import itertools
+import math
 from collections.abc import Sequence
 from typing import Generic, Protocol, TypeVar
 
@@ -40,6 +41,15 @@ class OpenAt(Generic[W]):
         return isinstance(other, OpenAt) and self._walks == other._walks
 
     __hash__ = None  # type: ignore[assignment]
+
+    def same_until_ms(self, other: "OpenAt[W]") -> float:
+        """Give the instant before which the same walks are open in both. [ms since 1970]."""
+        for mine, its in itertools.zip_longest(self._places, other._places):
+            one = None if mine is None else self._walks[mine]
+            two = None if its is None else other._walks[its]
+            if one is not two:
+                return min(each.carried.since_ms for each in (one, two) if each is not None)
+        return math.inf
 
     def at(self, at_ms: float) -> list[W]:
         """Give the walks that are open at an instant, start and end included, in their order."""
