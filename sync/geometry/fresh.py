@@ -9,6 +9,7 @@ import functools
 import hashlib
 import itertools
 import json
+import struct
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
@@ -21,8 +22,8 @@ from sync.geometry.swath import GRID_M
 from sync.intake.memo import Memo
 from sync.intake.memo_bytes import sound, summed
 
-#: Bytes of the sum of the pieces, before their joined ground.
-_SUM = 32
+#: Bytes of the sum of the pieces, then their area [m²], before their joined ground.
+_SUM, _M2 = 32, struct.Struct("<d")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -89,8 +90,7 @@ def fresh_m2(
         same = itertools.takewhile(
             lambda pair: pair[0] == pair[1].piece, zip(pieces, known, strict=False))
         found = [fresh.m2 for _, fresh in same]
-        before = _ground_of(season, pieces[:len(found)], projection, memo, read)
-        before_m2 = 0.0 if before.is_empty else area_m2(projection, before)
+        before, before_m2 = _ground_of(season, pieces[:len(found)], projection, memo, read)
         for one in pieces[len(found):]:
             if one.total is None:
                 found.append(one.m2 or 0.0)
@@ -100,7 +100,7 @@ def fresh_m2(
             found.append(max(0.0, whole_m2 - before_m2))
             before_m2 = whole_m2
         memo.put(_key_of(season), summed(
-            _sum_of([pieces], projection) + shapely.to_wkb(before)))
+            _sum_of([pieces], projection) + _M2.pack(before_m2) + shapely.to_wkb(before)))
         return found
 
     return remembered_m2("fresh", [pieces], len(pieces), projection, memo, work)
@@ -109,14 +109,19 @@ def fresh_m2(
 def _ground_of(
     season: tuple[str, int], pieces: Sequence[Piece], projection: Projection, memo: Memo,
     read: Reader,
-) -> Shape:
-    """Join the first pieces of a cell's season, in order, unless they are remembered joined."""
+) -> tuple[Shape, float]:
+    """Join the first pieces of a cell's season, in order, unless they are remembered joined.
+
+    With their area. [m²].
+    """
     if not pieces:
-        return NOTHING
+        return NOTHING, 0.0
     known = memo.read(_key_of(season), _sound)
     if known is not None and known[:_SUM] == _sum_of([pieces], projection):
-        return shapely.from_wkb(bytes(known[_SUM:]))
-    return functools.reduce(lambda ground, one: _with(ground, one, read), pieces, NOTHING)
+        (m2,) = _M2.unpack_from(known, _SUM)
+        return shapely.from_wkb(bytes(known[_SUM + _M2.size:])), m2
+    ground = functools.reduce(lambda ground, one: _with(ground, one, read), pieces, NOTHING)
+    return ground, 0.0 if ground.is_empty else area_m2(projection, ground)
 
 
 def _key_of(season: tuple[str, int]) -> str:
