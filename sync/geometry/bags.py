@@ -14,7 +14,7 @@ import dataclasses
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
-from sync.geometry.asking import Asking, Presses, Whose
+from sync.geometry.asking import Whose
 from sync.geometry.by_track import placed_by_track
 from sync.geometry.chance import sigma_of
 from sync.geometry.crs import Projection
@@ -22,6 +22,7 @@ from sync.geometry.grid import cell_of
 from sync.geometry.ground import Ground
 from sync.geometry.placed import NO_CHANCES, Placed
 from sync.geometry.placing import chances_of
+from sync.geometry.pressed import Asking, Presses
 from sync.geometry.shapes import distance_m
 from sync.geometry.steady import LEAST_R68_M
 from sync.geometry.swept import Swept, swept_of

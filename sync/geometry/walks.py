@@ -15,13 +15,14 @@ from datetime import date
 import numpy as np
 import shapely
 
-from sync.geometry.asking import Asking, Askings, Presses, Whose
+from sync.geometry.asking import Askings, Whose
 from sync.geometry.crs import Projection
 from sync.geometry.fresh import Piece
 from sync.geometry.gathered_bytes import Swaths
 from sync.geometry.gathering import Gathering, swaths_of
 from sync.geometry.ground import Ground
 from sync.geometry.outings import Name
+from sync.geometry.pressed import Asking, Presses
 from sync.geometry.shapes import NOTHING
 from sync.geometry.trace_bytes import from_bytes, to_bytes
 from sync.geometry.traces import OnGround, Span, Told, Trace, told_of_parts

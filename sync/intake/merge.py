@@ -11,7 +11,6 @@ import functools
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
-from functools import partial
 
 import numpy as np
 
@@ -21,9 +20,9 @@ from sync.intake.check import Aside, Held
 from sync.intake.counted import Counted
 from sync.intake.heads import NO_TRACKS, Heads, Tracks
 from sync.intake.memo import Memo, NoMemo
-from sync.intake.part import SAID_IN_TIME, PartMerged, Rules, Undone, merge_part, sum_of_part
-from sync.intake.part_bytes import from_bytes, to_bytes
-from sync.intake.parts import ByDevice, Part, by_device, parts_of
+from sync.intake.part import SAID_IN_TIME, PartMerged, Rules, Undone
+from sync.intake.parts import ByDevice, by_device, parts_of
+from sync.intake.remembered import merged_part
 
 __all__ = ["Counted", "Merged", "Times", "Undone", "merge"]
 
@@ -156,7 +155,7 @@ def merge(
     again = again or Again()
     every = by_device(held, aside)
     parts = again.parts(
-        parts_of(every, tracks), rules, lambda part, before: _merged(
+        parts_of(every, tracks), rules, lambda part, before: merged_part(
             part, rules, tracks, before, sums or {}, memo or NoMemo()))
     numbers = _numbers(every, tracks, again)
     overtaken = [c for part in parts for c in part.papers if _paper_overtaken(c, numbers)]
@@ -173,24 +172,6 @@ def merge(
         counted, numbers, Times(times, tracks), dict(sorted(twice.items())),
         tuple(sorted(undone, key=SAID_IN_TIME)), _with_aliases(tracks, rules.aliases, again),
         {device: total for part in parts for device, total in _made_of(part, gone)})
-
-
-def _merged(
-    part: Part, rules: Rules, tracks: Tracks, before: Mapping[str, Counted],
-    sums: Mapping[str, str], memo: Memo,
-) -> PartMerged:
-    """Merge a part, unless it is remembered; what counted before is nearer at hand."""
-    total = sum_of_part(part, rules, sums)
-    if total is None or before or not part.devices:
-        return merge_part(part, rules, tracks, before, total)
-    key = f"counts:{part.devices[0]}"
-    known = memo.look(key, partial(from_bytes, total=total, part=part))
-    if known is None:
-        known = merge_part(part, rules, tracks, before, total)
-        said = to_bytes(known, part)
-        if said is not None:
-            memo.put(key, said)
-    return known
 
 
 def _made_of(part: PartMerged, gone: Collection[str]) -> Iterator[tuple[str, str]]:

@@ -4,9 +4,7 @@ Rule 1: a name with two contents counts once: sealed before unsealed, then the s
 Rule 2: a record that stands in for others is seen as the first of them: its time, person, place.
 """
 
-import collections
 import dataclasses
-import hashlib
 import operator
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -14,7 +12,7 @@ from datetime import datetime
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from fieldapp.record import SHED, is_known_kind, problems, split_name, where_of
+from fieldapp.record import is_known_kind, problems, split_name, where_of
 from sync.intake.check import Aside, Held
 from sync.intake.clock import Timed, is_phone, mended_times
 from sync.intake.counted import Counted
@@ -22,9 +20,6 @@ from sync.intake.counts import Judged, links_of, what_counts
 from sync.intake.heads import Tracks, beside_of
 from sync.intake.parts import Part, record_in
 
-_OF_SHED = f"{SHED}:"
-#: Grows when what counts, or what is seen in it, is worked out in another way.
-_FORM = 1
 #: By time, then device and number.
 IN_TIME = operator.attrgetter("at", "device", "seq", "name")
 SAID_IN_TIME = operator.attrgetter("said.at", "said.device", "said.seq", "said.name")
@@ -142,36 +137,6 @@ def merge_part(
         tuple(one for one in counted if one.record["kind"] == "bag" and one.record.get("covers")),
         tuple(sorted(view.taken_back(judged), key=SAID_IN_TIME)),
         {name: timed.at for name, timed in times.items()}, twice, part.devices, total)
-
-
-def sum_of_part(part: Part, rules: Rules, sums: Mapping[str, str]) -> str | None:
-    """Sum up all that a part is made of: its devices, and what the shed says of their records.
-
-    Parameters
-    ----------
-    part : Part
-        The records.
-    rules : Rules
-        What they are merged by.
-    sums : mapping of str to str
-        Of all records of each device; empty where nobody summed them up.
-
-    Returns
-    -------
-    str or None
-        SHA-256, hex; None where nobody summed the devices up.
-    """
-    if not sums:
-        return None
-    devices = [(device, sums.get(device)) for device in part.devices]
-    names = collections.Counter(one.name for one in part.held)
-    # Of a name with two contents it tells which one was sealed.
-    said = sorted((one.name, one.total, one.sealed) for one in part.held
-                  if one.name.startswith(_OF_SHED) or names[one.name] > 1)
-    lines = [(line.name, line.raw) for line in part.lines]
-    ruled = (
-        _FORM, rules.program, rules.zone, rules.clock_off_s, sorted(rules.aliases.items()))
-    return hashlib.sha256(repr((ruled, devices, said, lines)).encode()).hexdigest()
 
 
 def _one_of_each(held: Iterable[Held]) -> tuple[dict[str, Held], dict[str, tuple[str, ...]]]:
