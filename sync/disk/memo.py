@@ -1,4 +1,4 @@
-"""What walks told, remembered on disk beside the journal: fast, never needed, gone when tracks go.
+"""What walks told and which records count, remembered on disk: never needed, gone with tracks.
 
 Rule 1: nothing here is the only copy of anything; the file may be deleted at any time.
 Rule 2: no fault of it stops a register: what cannot be read is worked out anew.

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldapp.record import stamp
+from fieldapp.record import stamp, where_of
 from sync.intake.check import Held
-from sync.intake.clock import EARLIEST, is_phone, mended_times
+from sync.intake.clock import EARLIEST, is_phone, lag_of, may_be_off, mended_times
 
 OFF_S = 120.0
 TRUE = datetime(2026, 1, 20, 18, 40, tzinfo=UTC)
@@ -148,3 +148,19 @@ def test_every_record_gets_a_time_whatever_its_clock_says_and_in_whatever_order(
     assert timed.keys() == records.keys()
     backwards = dict(reversed(records.items()))
     assert times_of(backwards) == timed
+
+
+#: What a line that waits may say in the place of a number.
+SAID = st.none() | st.booleans() | st.floats() | st.integers() | st.sampled_from(
+    ["7", [1], {}, 119.9, 120, 120.1, -120.1, 10**400])
+
+
+@given(SAID, SAID, st.sampled_from(["track", "bag", None]), st.booleans())
+def test_no_record_is_off_that_may_not_be_at_a_glance(said, of_place, kind, has_place):
+    place = {"lat": -42.8, "lon": 169.7, "age_s": 1, "lag_s": of_place} if has_place else [1]
+    record = {"kind": kind, "lag_s": said, "where": place}
+    lag_s = lag_of(record, where_of(record))
+    if not may_be_off(record, 120.0):
+        assert lag_s is None or abs(lag_s) <= 120.0
+    if said is None and (not has_place or of_place is None):
+        assert not may_be_off(record, 120.0)

@@ -173,3 +173,9 @@ def test_seen_hours_never_are_more_than_the_day_out_nor_under_none(hours, since,
     hole = dataclasses.replace(NO_HOLE, since=at(since), until=at(until))
     seen = seen_hours(steps, P2, DAY, hole, at(24))
     assert -1e-9 <= seen <= 24.0 - min(hours) + 1e-9
+
+
+@given(st.integers(1, 9), st.integers(0, 9))
+def test_numbers_of_which_none_is_missing_have_the_gaps_of_any_others(first, count):
+    numbers = range(first, first + count + 1)
+    assert gaps(numbers) == gaps(tuple(numbers))
