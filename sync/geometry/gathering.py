@@ -22,7 +22,7 @@ from sync.intake.memo import Memo
 from sync.intake.seen import BagSeen
 
 #: Grows when what is gathered is worked out in another way.
-_FORM = 2
+_FORM = 1
 
 
 class Gathering:
