@@ -5,7 +5,7 @@ long as they, the picker's presses on all phones and the walks of both are the s
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
@@ -24,10 +24,10 @@ Whose = tuple[str, str]
 
 
 class _OfWalk(NamedTuple):
-    """What was asked of a walk, and who asked."""
+    """What was asked of a walk, and who asked; None where that is not known any more."""
 
     walk: Walk
-    parts: Sequence[Presses]
+    parts: Sequence[Presses] | None
     asked: Asked
 
 
@@ -76,8 +76,10 @@ class Askings:
             self._by_device[device].append(each)
         # A copy: a page may ask the register before for one more at any time.
         asked: dict[Name, _OfWalk] = {} if before is None else before._asked.copy()
+        here = set(map(id, self.presses.values()))
         self._asked: dict[Name, _OfWalk] = {
-            name: one for name, one in asked.items() if walks.is_known(one.walk)}
+            name: _without_former(one, here) for name, one in asked.items()
+            if walks.is_known(one.walk)}
         self._sure: set[Name] = set()
 
     def asked(self, walk: Walk) -> Asked:
@@ -125,6 +127,12 @@ class Askings:
         asked = Asked(dict(sorted(spells.items())), tuple(sorted(fixes)),
                       self._sweeps and walk.carried.picks)
         return known.asked if known is not None and known.asked == asked else asked
+
+
+def _without_former(one: _OfWalk, here: Container[int]) -> _OfWalk:
+    """Let go of who asked where any of them is of a former register: nobody else does."""
+    same = one.parts is not None and all(id(each) in here for each in one.parts)
+    return one if same else one._replace(parts=None)
 
 
 _NO_WALKS: OpenAt[Walk] = OpenAt(())

@@ -100,7 +100,7 @@ def fresh_m2(
             found.append(max(0.0, whole_m2 - before_m2))
             before_m2 = whole_m2
         memo.put(_key_of(season), summed(
-            _sum_of([pieces], projection) + _M2.pack(before_m2) + shapely.to_wkb(before)))
+            _ground_sum(pieces, projection) + _M2.pack(before_m2) + shapely.to_wkb(before)))
         return found
 
     return remembered_m2("fresh", [pieces], len(pieces), projection, memo, work)
@@ -117,7 +117,7 @@ def _ground_of(
     if not pieces:
         return NOTHING, 0.0
     known = memo.read(_key_of(season), _sound)
-    if known is not None and known[:_SUM] == _sum_of([pieces], projection):
+    if known is not None and known[:_SUM] == _ground_sum(pieces, projection):
         (m2,) = _M2.unpack_from(known, _SUM)
         return shapely.from_wkb(bytes(known[_SUM + _M2.size:])), m2
     ground = functools.reduce(lambda ground, one: _with(ground, one, read), pieces, NOTHING)
@@ -127,6 +127,11 @@ def _ground_of(
 def _key_of(season: tuple[str, int]) -> str:
     """Name the ground of a cell's season: the latest is remembered, for it is large."""
     return f"ground:{season[0]}:{season[1]}"
+
+
+def _ground_sum(pieces: Sequence[Piece], projection: Projection) -> bytes:
+    """Sum up pieces that are joined; former programs kept the ground without its area."""
+    return hashlib.sha256(b"with its area" + _sum_of([pieces], projection)).digest()
 
 
 def _with(ground: Shape, piece: Piece, read: Reader) -> Shape:

@@ -11,6 +11,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from functools import partial
 
+import numpy as np
+import shapely
+
 from sync.geometry.gathered_bytes import Gathered, Swaths, from_bytes, to_bytes
 from sync.geometry.ground import Ground
 from sync.geometry.outings import Name
@@ -23,6 +26,8 @@ from sync.intake.seen import BagSeen
 
 #: Grows when what is gathered is worked out in another way.
 _FORM = 1
+#: Another library may tell a last bit otherwise.
+_MADE_BY = np.__version__, shapely.geos_version_string
 
 
 class Gathering:
@@ -109,16 +114,17 @@ class Gathering:
             days.update(*(parts[other][1] for other in others))
             grounds = [(day.toordinal(), ground_of(day).maps) for day in sorted(days)]
             if all(maps for _, maps in grounds):
+                told_by = [parts[other][0] for other in others]
                 found[device] = hashlib.sha256(made_of + repr(
-                    (_FORM, [parts[other][0] for other in others], grounds)).encode()).digest()
+                    (_FORM, _MADE_BY, told_by, grounds)).encode()).digest()
         return found
 
-    def _part(self, device: str, trodden: Trodden) -> tuple[object, list[date]]:
-        """Say what a device tells by, and the days about its fixes."""
+    def _part(self, device: str, trodden: Trodden) -> tuple[object, set[date]]:
+        """Say what a device tells by, and the days about the fixes of its walks."""
         # A record is known by the same sum before and after its points go.
-        walks = [(walk.name, walk.track.is_empty, len(walk.gone)) for walk in self._walks[device]]
-        track = trodden.tracks.get(device)
-        days = [] if track is None else days_about(track.about_ms)
+        mine = self._walks[device]
+        walks = [(walk.name, walk.track.is_empty, len(walk.gone)) for walk in mine]
+        days = {day for walk in mine for day in days_about(walk.track.about_ms)}
         return (device, trodden.made_of[device], walks), days
 
 

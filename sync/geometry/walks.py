@@ -13,7 +13,6 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 
 import numpy as np
-import shapely
 
 from sync.geometry.asking import Askings, Whose
 from sync.geometry.crs import Projection
@@ -23,7 +22,6 @@ from sync.geometry.gathering import Gathering, swaths_of
 from sync.geometry.ground import Ground
 from sync.geometry.outings import Name
 from sync.geometry.pressed import Asking, Presses
-from sync.geometry.shapes import NOTHING
 from sync.geometry.trace_bytes import from_bytes, to_bytes
 from sync.geometry.traces import OnGround, Span, Told, Trace, told_of_parts
 from sync.geometry.tracing import Asked, days_about, trace_of
@@ -34,7 +32,6 @@ from sync.settings import Tunables
 
 __all__ = ["Trodden", "Walk", "Walkers"]
 
-_NO_GROUND = shapely.to_wkb(NOTHING)
 #: Grows when what is remembered is worked out in another way.
 _FORM = 4
 
@@ -172,8 +169,7 @@ class Walkers:
 
     def ground_of_piece(self, piece: Piece) -> bytes:
         """Give the ground of a piece with points, as WKB. [m]."""
-        swept = self.trace(self._walks.named(piece.walk)).swept
-        return swept.get((piece.day, piece.cell), _NO_GROUND)
+        return self.trace(self._walks.named(piece.walk)).swept[piece.day, piece.cell]
 
     def _told(self, walk: Walk, span: Span) -> Told | None:
         own = self.trace(walk).told(span)

@@ -220,7 +220,7 @@ def _numbers(every: ByDevice, tracks: Tracks, again: Again) -> dict[str, Sequenc
     def of(device: str) -> Sequence[int]:
         own = {one.seq for one in every.held.get(device, ())}
         own.update(split_name(str(line.name))[1] for line in every.lines.get(device, ()))
-        numbers = np.sort(np.append(
+        numbers = np.unique(np.append(
             tracks.of(device)["seq"], np.fromiter(own, np.int64, len(own))))
         first, last = int(numbers[0]), int(numbers[-1])
         # Most phones miss none, and ten seasons have a million.

@@ -1,7 +1,9 @@
 """What counts of records that hang together, as bytes, to be remembered: all but the records.
 
-Rule 1: read again beside the same records it is the same to the last bit and in the same order.
-Rule 2: it carries its own sum, and that of all it was made of; anything else is nothing.
+Rule 1: read again beside the same records it is the same to the last bit, and in the same order
+but for the times.
+Rule 2: it carries its own sum, and that of all it was made of, which names the records in their
+order; anything else is nothing.
 """
 
 from collections.abc import Mapping

@@ -56,15 +56,23 @@ def merged_part(
 
 
 def _sum_of(part: Part, rules: Rules, sums: Mapping[str, str]) -> str | None:
-    """Sum up all that a part is made of: its devices, and what the shed says of their records."""
+    """Sum up all that a part is made of: its devices, and what the shed says of their records.
+
+    Of a device's records the sum does not say which are read and which are heads alone, nor which
+    have lost their points: that is said by name.
+    """
     if not sums:
         return None
     devices = [(device, sums.get(device)) for device in part.devices]
-    names = collections.Counter(one.name for one in part.held)
+    names = [one.name for one in part.held]
+    times = collections.Counter(names)
+    thinned = [one.name for one in part.held if one.record.get("thinned") is not None]
     # Of a name with two contents it tells which one was sealed.
     said = sorted((one.name, one.total, one.sealed) for one in part.held
-                  if one.name.startswith(_OF_SHED) or names[one.name] > 1)
+                  if one.name.startswith(_OF_SHED) or times[one.name] > 1)
     lines = [(line.name, line.raw) for line in part.lines]
     ruled = (
         _FORM, rules.program, rules.zone, rules.clock_off_s, sorted(rules.aliases.items()))
-    return hashlib.sha256(repr((ruled, devices, said, lines)).encode()).hexdigest()
+    total = hashlib.sha256(repr((ruled, devices, said, lines, thinned)).encode())
+    total.update("\n".join(names).encode())
+    return total.hexdigest()

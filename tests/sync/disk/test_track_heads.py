@@ -278,7 +278,7 @@ def test_2026_11_28_a_memory_with_one_digit_changed_is_made_again(small):
             other = value[:-3] + bytes([value[-3] ^ 1]) + value[-2:]  # of a digit another digit
             db.execute("UPDATE memo SET value = ? WHERE key = ?", (other, key))
     assert {key.partition(":")[0] for key, _ in whole} == {
-        "walk", "fresh", "ground", "phone"}
+        "walk", "fresh", "ground", "phone", "counts"}
     assert text_of(load_inputs(made.folder)) == before
     with sqlite3.connect(made.folder / MEMO_FILE) as db:
         assert sorted(db.execute("SELECT * FROM memo").fetchall()) == whole

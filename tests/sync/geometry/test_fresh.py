@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 
 from sync.disk.kept import KeptMemo, KeptReads
 from sync.disk.memo import MEMO_FILE, DiskMemo
-from sync.geometry.fresh import Piece
+from sync.geometry.fresh import Piece, _sum_of
 from sync.geometry.swept import swept_of
 from sync.intake.memo import NoMemo
+from sync.intake.memo_bytes import summed as summed_up
 
 FIRST = date(2025, 8, 1)
 #: Slanted strips of a cell, so that joining them bends every coordinate.
@@ -97,5 +98,18 @@ def test_joined_ground_that_is_damaged_is_joined_anew(tmp_path, nztm, harm):
     memo.keep()
 
     assert (tmp_path / MEMO_FILE).exists()
+    assert swept_of(pieces, nztm, (7, 1), memo, read, before).by_cell == swept_of(
+        pieces, nztm, (7, 1), NoMemo(), read).by_cell
+
+
+def test_2026_11_28_ground_that_a_former_program_joined_is_joined_anew(tmp_path, nztm):
+    """It stood without its area, under the same name: of walks that are gone by the same sum."""
+    pieces = [piece(nztm, i, (i, 8.0 * i, 1.2, i < 2)) for i in range(3)]
+    memo = DiskMemo(tmp_path)
+    before = swept_of(pieces[:2], nztm, (7, 1), memo, read)
+    memo.put("ground:C07:2025", summed_up(
+        _sum_of([pieces[:2]], nztm) + shapely.to_wkb(shapely.Polygon())))
+    memo.keep()
+
     assert swept_of(pieces, nztm, (7, 1), memo, read, before).by_cell == swept_of(
         pieces, nztm, (7, 1), NoMemo(), read).by_cell
