@@ -8,8 +8,9 @@ import gc
 
 #: Of new objects that may hold others: so many until the youngest are looked through, and how
 #: often that is done until the middle and the oldest are too. Own choice: a register of ten
-#: seasons makes some three million and hardly a ring among them, which alone is rubbish here.
-_FOR_HOURS = (100_000, 10, 10)
+#: seasons makes some three million, one more hand-over a few hundred thousand, and hardly a ring
+#: is among them, which alone is rubbish here.
+_FOR_HOURS = (500_000, 10, 10)
 _ONCE = (5_000_000, 50, 1000)
 
 
