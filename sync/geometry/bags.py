@@ -15,7 +15,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
 from sync.geometry.asking import Whose
-from sync.geometry.by_track import placed_by_track
 from sync.geometry.chance import sigma_of
 from sync.geometry.crs import Projection
 from sync.geometry.grid import cell_of
@@ -26,7 +25,7 @@ from sync.geometry.pressed import Asking, Presses
 from sync.geometry.shapes import distance_m
 from sync.geometry.steady import LEAST_R68_M
 from sync.geometry.swept import Swept, swept_of
-from sync.geometry.traces import OnGround
+from sync.geometry.traces import OnGround, Told
 from sync.geometry.walks import Trodden, Walkers
 from sync.geometry.words import Heard, Heeded, heard_of, heed
 from sync.intake.memo import Memo, NoMemo
@@ -199,11 +198,11 @@ def _heard(
 
     def again(turn: int, bag: BagSeen, at_ms: float) -> Placed:
         old = was.get(bag.name)
-        same = old is not None and (
-            (at_ms < same_until_ms and before.bags[old] is bag)
-            or before.asking(old) == presses.asking(turn))
-        return known.heeded.heard.placed[old] if same and old is not None else place(
-            presses.asking(turn))
+        if old is not None and (
+                (at_ms < same_until_ms and before.bags[old] is bag)
+                or before.asking(old) == presses.asking(turn)):
+            return known.heeded.heard.placed[old]
+        return place(presses.asking(turn))
 
     return heard_of([again(turn, bag, at_ms) for turn, (bag, at_ms) in enumerate(
         zip(presses.bags, presses.pressed.at_ms, strict=True))], tunables)
@@ -220,10 +219,20 @@ def _placed(
     fix = walkers.fix(asking) or _own_fix(bag, projection, tunables)
     told = walkers.told(asking)
     if told is not None:
-        return placed_by_track(bag, fix or told.last, told.shares, told.moved, told.drift)
+        return _by_time(bag, fix, told)
     if fix is None:
         return Placed(bag, None, None, None, NO_CHANCES, NO_CHANCES, 0.0, "nowhere")
     return _by_fix(bag, fix, ground, tunables)
+
+
+def _by_time(bag: BagSeen, fix: OnGround | None, told: Told) -> Placed:
+    """Place a press by the picking time of its spell."""
+    e, n, sigma_m = told.last if fix is None else fix
+    drift = told.drift
+    return Placed(
+        bag, e, n, sigma_m, told.shares, drift.mean_closed if drift.closed else NO_CHANCES,
+        drift.mean_outside, "track", drift=drift, moved=told.moved,
+        held=drift.mean_held if drift.held else NO_CHANCES)
 
 
 def _by_fix(bag: BagSeen, fix: OnGround, ground: Ground, tunables: Tunables) -> Placed:

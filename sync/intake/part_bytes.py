@@ -6,13 +6,12 @@ Rule 2: it carries its own sum, and that of all it was made of, which names the 
 order; anything else is nothing.
 """
 
-from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import numpy as np
 
-from fieldapp.record import Where
+from fieldapp.record import Where, where_of
 from sync.errors import IntakeError
 from sync.intake.check import Held
 from sync.intake.counted import Counted
@@ -24,8 +23,6 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
 #: Numbers of a row: place of its record, instant [µs since 1970], day, and whose.
 _OF_ROW = 4
-#: What every place says.
-_PLACE = {"lat", "lon", "age_s"}
 _DAMAGE = (KeyError, TypeError, ValueError, IndexError, OverflowError)
 
 
@@ -63,7 +60,7 @@ def to_bytes(merged: PartMerged, part: Part) -> bytes | None:
                   if one.name != f"{one.device}:{one.seq}"],
         "lag_s": [(place, one.lag_s) for place, one in enumerate(said) if one.lag_s is not None],
         "where": [(place, one.where) for place, one in enumerate(said)
-                  if one.where != _where_in(one.record)],
+                  if one.where != where_of(one.record)],
         "papers": [place for place, one in enumerate(merged.counted) if one.name in papers],
         "undone": [(one.how, one.by) for one in merged.undone],
         "others": [(places[name], _us(time)) for name, time in merged.times.items()
@@ -140,19 +137,4 @@ def _counted(held: Held, at: datetime, day: date, person: str) -> Counted:
     record = held.record
     device, _, seq = held.name.rpartition(":")
     return Counted(
-        held.name, record, at, day, person, _where_in(record), device, int(seq), None)
-
-
-def _where_in(record: Mapping[str, Any]) -> Where | None:
-    """Read a place as most records say it; of others the place is written down."""
-    said = record.get("where")
-    if type(said) is not dict or not said.keys() >= _PLACE:
-        return None
-    acc_m, lag_s = said.get("acc_m"), said.get("lag_s")
-    try:
-        return Where(
-            float(said["lat"]), float(said["lon"]), float(said["age_s"]),
-            None if acc_m is None else float(acc_m), None if lag_s is None else float(lag_s),
-            said.get("mock") is True)
-    except (TypeError, ValueError, OverflowError):
-        return None
+        held.name, record, at, day, person, where_of(record), device, int(seq), None)
