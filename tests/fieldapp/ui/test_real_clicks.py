@@ -44,8 +44,10 @@ def display() -> Iterator[str]:
     if missing:
         pytest.skip(f"no {', '.join(missing)}: apt-get install xvfb xdotool")
     ours, its = os.pipe()
+    # Without -noreset it begins anew when the last to look at it goes, and turns away who comes.
     server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(its), "-screen", "0", "600x1000x24", "-nolisten", "tcp"],
+        ["Xvfb", "-displayfd", str(its), "-screen", "0", "600x1000x24", "-nolisten", "tcp",
+         "-noreset"],
         pass_fds=[its], stderr=subprocess.DEVNULL)
     os.close(its)
     try:
@@ -128,6 +130,15 @@ def test_real_clicks_start_an_outing_and_note_one_bag(display, bench, make_sheet
     assert bag["press_ms"] >= 80
     assert bag["where"]["lat"] == -46.4
     assert track["kind"] == "track", "closing the window writes the walk gathered"
+
+
+def test_a_screen_answers_whoever_comes_while_another_goes(display):
+    # 2026-11-29: the app found no display at times, as xdotool looked for its window meanwhile.
+    asks = ["xdotool", "getdisplaygeometry"]
+    there = {**os.environ, "DISPLAY": display}
+    for _ in range(30):
+        asking = [subprocess.Popen(asks, env=there, stdout=subprocess.DEVNULL) for _ in range(4)]
+        assert [one.wait(PATIENCE_S) for one in asking] == [0, 0, 0, 0]
 
 
 def kinds(journal: Journal) -> list[str]:
