@@ -70,8 +70,7 @@ def _uses(register: Register) -> dict[Label, _Uses]:
     for quadrat in events.quadrats:
         if quadrat.clip is not None and quadrat.day <= register.on:
             note(quadrat.clip, quadrat.day, "clip", quadrat.name)
-    records = {one.name: one.record for one in register.merged.counted if one.kind == "clip"
-               } if any(clip.twice for clip in events.clips) else {}
+    records = {one.name: one.record for one in register.merged.by_kind["clip"]}
     for clip in events.clips:
         if clip.day <= register.on:
             note(clip.label, clip.day, "clip", *clip.names).fields.update(

@@ -44,8 +44,8 @@ def stale_sheet(register: Register) -> Iterator[Flag]:
     good = timedelta(days=register.tunables.sheet_days)
     this_season = season_of(register.on, register.block.season_start)
     stale: dict[tuple[str, int], list[_Start]] = defaultdict(list)
-    for one in register.merged.counted:
-        if one.record["kind"] != "outing" or one.day > register.on or not _picker_starts(one):
+    for one in register.merged.by_kind["outing"]:
+        if one.day > register.on or not _picker_starts(one):
             continue
         season = season_of(one.day, register.block.season_start)
         if season != this_season:

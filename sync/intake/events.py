@@ -7,7 +7,7 @@ Rule 2: nothing is placed or weighed here; a place is still what the phone wrote
 import bisect
 import operator
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -46,15 +46,15 @@ _Confirmed = tuple[list[int], list[str | None]]
 
 
 def events_of(
-    counted: Sequence[Counted], *, season_start: tuple[int, int], tracks: Tracks = NO_TRACKS,
-    again: Again | None = None,
+    by_kind: Mapping[str, Sequence[Counted]], *, season_start: tuple[int, int],
+    tracks: Tracks = NO_TRACKS, again: Again | None = None,
 ) -> Events:
     """Sort the counted records into events.
 
     Parameters
     ----------
-    counted : sequence of Counted
-        In time order.
+    by_kind : mapping of str to sequence of Counted
+        By every known kind, in time order.
     season_start : tuple of int
         Month and day on which a season begins; a past pick without a last day lasts to its end.
     tracks : Tracks, optional
@@ -67,9 +67,6 @@ def events_of(
     Events
         By kind, each in time order.
     """
-    by_kind: dict[str, list[Counted]] = defaultdict(list)
-    for one in counted:
-        by_kind[one.record["kind"]].append(one)
     confirmed = _confirmed_cells(by_kind["outing"])
     again = again or Again()
     seen = again.seen

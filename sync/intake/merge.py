@@ -14,7 +14,7 @@ from datetime import datetime
 
 import numpy as np
 
-from fieldapp.record import split_name
+from fieldapp.record import KINDS, split_name
 from sync.intake.again import Again
 from sync.intake.check import Aside, Held
 from sync.intake.counted import Counted
@@ -102,6 +102,14 @@ class Merged:
     def names(self) -> frozenset[str]:
         """Names of the records that count, of tracks that are not read apart."""
         return frozenset(one.name for one in self.counted)
+
+    @functools.cached_property
+    def by_kind(self) -> Mapping[str, Sequence[Counted]]:
+        """The records that count by each known kind, in their order."""
+        found: dict[str, list[Counted]] = {kind: [] for kind in KINDS}
+        for one in self.counted:
+            found[one.record["kind"]].append(one)
+        return found
 
     def counts(self, name: str) -> bool:
         """Say whether the record of a name counts."""

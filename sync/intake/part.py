@@ -13,8 +13,8 @@ from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
 from fieldapp.record import is_known_kind, problems, split_name, where_of
-from sync.intake.check import Aside, Held
-from sync.intake.clock import Timed, is_phone, mended_times
+from sync.intake.check import Aside, Held, Said
+from sync.intake.clock import Timed, is_phone, lag_of, mended_times
 from sync.intake.counted import Counted
 from sync.intake.counts import Judged, links_of, what_counts
 from sync.intake.heads import Tracks, beside_of
@@ -123,14 +123,17 @@ def merge_part(
     """
     chosen, twice = _one_of_each(part.held)
     waiting = _readable_aside(part.lines, chosen)
-    times = _times(chosen.values(), rules.clock_off_s, tracks)
+    said = {name: _said(one, before.get(name)) for name, one in chosen.items()}
+    times = _times(said.values(), rules.clock_off_s, tracks)
     waiting_times = _times(
-        (*waiting.values(), *chosen.values()), rules.clock_off_s, tracks) if waiting else {}
-    said, waits = ({name: one.record for name, one in each.items()} for each in (chosen, waiting))
-    links = links_of(said, waits)
-    view = _View(chosen, waits, {**waiting_times, **times}, links, ZoneInfo(rules.zone),
+        (*(one.said for one in waiting.values()), *said.values()), rules.clock_off_s, tracks
+    ) if waiting else {}
+    records, waits = (
+        {name: one.record for name, one in each.items()} for each in (chosen, waiting))
+    links = links_of(records, waits)
+    view = _View(chosen, said, waits, {**waiting_times, **times}, links, ZoneInfo(rules.zone),
                  rules.aliases, before)
-    judged = what_counts(said, links)
+    judged = what_counts(records, links)
     counted = sorted((view.counted(name) for name in judged.counts), key=IN_TIME)
     return PartMerged(
         tuple(counted),
@@ -160,12 +163,20 @@ def _readable_aside(lines: Iterable[Aside], chosen: Mapping[str, object]) -> dic
     return waiting
 
 
-def _times(said: Iterable[Held], clock_off_s: float, tracks: Tracks) -> dict[str, Timed]:
+def _said(one: Held, known: Counted | None) -> Said:
+    """Read what a record says of itself, by how it counted before where it stood for itself."""
+    if known is None or known.record is not one.record or known.lag_s is not None or (
+            f"{known.device}:{known.seq}" != one.name):
+        return one.said
+    return Said(known.device, known.seq, known.at, known.where,
+                lag_of(one.record, known.where))
+
+
+def _times(said: Iterable[Said], clock_off_s: float, tracks: Tracks) -> dict[str, Timed]:
     """Mend the times of records of many devices, by name."""
     own: dict[str, dict[int, datetime]] = defaultdict(dict)
     lags: dict[str, dict[int, float]] = defaultdict(dict)
-    for one in said:
-        device, seq, at, _, lag_s = one.said
+    for device, seq, at, _, lag_s in said:
         if at is not None:
             own[device][seq] = at
         if lag_s is not None:
@@ -185,6 +196,7 @@ class _View:
     """What is needed to see a record as the first one it stands for."""
 
     chosen: Mapping[str, Held]
+    said: Mapping[str, Said]
     waiting: Mapping[str, Mapping[str, Any]]
     times: Mapping[str, Timed]
     links: Mapping[str, str]
@@ -198,12 +210,12 @@ class _View:
             first = self.links[first]
             sound = first if first in self.chosen else sound
         origin = self.chosen[sound]
-        person, where = origin.record["person"], origin.said.where
+        person, where = origin.record["person"], self.said[sound].where
         if first != sound:
             mended = self._mended(first, sound)
             person, where = mended["person"], where_of(mended)
         timed = self.times.get(first) or self.times[sound]
-        device, seq = origin.said[:2] if first == sound else split_name(first)
+        device, seq = self.said[sound][:2] if first == sound else split_name(first)
         record, person = self._with_alias(name), self._person(device, person)
         day = timed.at.astimezone(self.zone).date()
         known = self.before.get(name)

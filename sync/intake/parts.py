@@ -64,8 +64,11 @@ def by_device(held: Iterable[Held], aside: Iterable[Aside]) -> ByDevice:
     """Sort records and lines by device."""
     records: dict[str, list[Held]] = defaultdict(list)
     lines: dict[str, list[Aside]] = defaultdict(list)
+    begins, mine = ":", list[Held]()
     for one in held:
-        records[one.device].append(one)
+        if not one.name.startswith(begins):  # most stand beside others of their device
+            begins, mine = f"{one.device}:", records[one.device]
+        mine.append(one)
     for line in aside:
         if line.name is not None:
             lines[split_name(line.name)[0]].append(line)

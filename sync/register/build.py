@@ -155,7 +155,7 @@ def build(inputs: Inputs, *, on: date, kept: Kept | None = None) -> Register:
         memo=inputs.memo, program=inputs.program,
     )
     events = events_of(
-        merged.counted, season_start=block.season_start, tracks=merged.tracks,
+        merged.by_kind, season_start=block.season_start, tracks=merged.tracks,
         again=inputs.again)
     grounds = Grounds(block, projection(block.epsg), _holds(events), tunables)
     ground = grounds.on(on)

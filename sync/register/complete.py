@@ -41,31 +41,41 @@ def incomplete_cells(
         A picking day of a hole's picker on the hole's day, a picking day with unplaced bags, or a
         pick whose kg nobody knows.
     """
-    on_days = [one for one in placed if one.bag.day <= on]
-    unplaced_days = {one.bag.day for one in on_days if one.how == "nowhere" and one.bag.bags > 0}
-    suspect = {
-        (day, picker) for _, day, picker
-        in in_doubt(on_days, holes, zone, sorted({one.bag.day for one in on_days}))
-    }
-    expected: dict[tuple[str, date, str], float] = defaultdict(float)
-    for one in on_days if suspect else ():
-        if (one.bag.day, one.bag.picker) in suspect:
-            for cell, chance in one.chances.items():
-                expected[cell, one.bag.day, one.bag.picker] += one.bag.bags * chance
-    days_by_cell: dict[str, set[date]] = defaultdict(set)
-    for (cell, day, _), bags in expected.items():
-        if bags >= least_bags:
-            days_by_cell[cell].add(day)
+    unplaced_days = {one.bag.day for one in placed
+                     if one.how == "nowhere" and one.bag.bags > 0 and one.bag.day <= on}
+    days_by_cell = _days_in_doubt(
+        [one for one in placed if one.bag.day <= on], holes, zone, least_bags
+    ) if any(hole.paper_bags is None for hole in holes) else {}
     found = set()
     for name, today in cells.items():
         for pick in (today.picks.open_pick, today.picks.last_over):
             if pick is None:
                 continue
             days = set(pick.made.days)
-            lacking = days & (unplaced_days | days_by_cell[name])
+            lacking = days & (unplaced_days | days_by_cell.get(name, set()))
             if pick.made.whole is None or lacking:
                 found.add(name)
     return frozenset(found)
+
+
+def _days_in_doubt(
+    placed: Sequence[Placed], holes: Sequence[Hole], zone: str, least_bags: float
+) -> Mapping[str, set[date]]:
+    """Give the picking days by cell of pickers of whose bags a hole may hold some."""
+    suspect = {
+        (day, picker) for _, day, picker
+        in in_doubt(placed, holes, zone, sorted({one.bag.day for one in placed}))
+    }
+    expected: dict[tuple[str, date, str], float] = defaultdict(float)
+    for one in placed if suspect else ():
+        if (one.bag.day, one.bag.picker) in suspect:
+            for cell, chance in one.chances.items():
+                expected[cell, one.bag.day, one.bag.picker] += one.bag.bags * chance
+    found: dict[str, set[date]] = defaultdict(set)
+    for (cell, day, _), bags in expected.items():
+        if bags >= least_bags:
+            found[cell].add(day)
+    return found
 
 
 def in_doubt(

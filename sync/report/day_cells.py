@@ -100,8 +100,8 @@ def _cell(
 
 def _finished(register: Register) -> dict[str, tuple[str, ...]]:
     found: dict[str, list[str]] = defaultdict(list)
-    for one in register.merged.counted:
-        if one.kind == "outing" and one.day == register.on:
+    for one in register.merged.by_kind["outing"]:
+        if one.day == register.on:
             for cell in one.record.get("finished") or ():
                 found[cell].append(one.name)
     return {cell: tuple(names) for cell, names in found.items()}

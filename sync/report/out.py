@@ -144,8 +144,8 @@ def help_ended(register: Register, since: datetime, until: datetime) -> Iterator
         The call, and when all was said to be well.
     """
     running: dict[str, Counted] = {}
-    for one in register.merged.counted:
-        if one.kind != "check_in" or not is_phone(one.device) or one.at > until:
+    for one in register.merged.by_kind["check_in"]:
+        if not is_phone(one.device) or one.at > until:
             continue
         if one.record["state"] == "help":
             running.setdefault(one.device, one)

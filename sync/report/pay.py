@@ -202,7 +202,7 @@ def whose(said: Counted) -> str:
 
 
 def _bags(register: Register, first: date, last: date) -> list[BagPaid]:
-    said = {one.name: one for one in register.merged.counted if one.kind == "bag"}
+    said = {one.name: one for one in register.merged.by_kind["bag"]}
     return [
         BagPaid(one, said[one.bag.name], type_of(register, one), *_dry(register, one))
         for one in register.known.placed if first <= one.bag.day <= last

@@ -99,8 +99,8 @@ def _read(register: Register) -> frozenset[str]:
 def _missed(register: Register) -> frozenset[str]:
     since = _since(register)
     return frozenset(
-        one.record["plot"] for one in register.merged.counted
-        if one.kind == "skip" and one.record["why"] not in _BARE
+        one.record["plot"] for one in register.merged.by_kind["skip"]
+        if one.record["why"] not in _BARE
         and since.get(one.record["plot"], date.min) <= one.day <= register.on
     )
 

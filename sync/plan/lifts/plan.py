@@ -141,5 +141,5 @@ def _near(
 def _labels_used(register: Register) -> set[str]:
     start = register.block.season_start
     season = season_of(register.on, start)
-    return {one.record["batch"] for one in register.merged.counted
-            if one.kind == "batch" and season_of(one.day, start) == season}
+    return {one.record["batch"] for one in register.merged.by_kind["batch"]
+            if season_of(one.day, start) == season}

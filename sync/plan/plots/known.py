@@ -10,6 +10,9 @@ from datetime import date
 from sync.block import Plot
 from sync.register.build import Register
 
+#: Kinds of records that name a plot somebody came to.
+_OF_PLOTS = ("quadrat", "skip")
+
 
 def walked_again(
     register: Register, withdrawn: Collection[str]
@@ -45,8 +48,8 @@ def walked_again(
 def seen_plots(register: Register) -> frozenset[str]:
     """Name the plots that any record names, of whatever day."""
     return frozenset(
-        str(one.record["plot"]) for one in register.merged.counted
-        if one.kind in {"quadrat", "skip"} and one.record.get("plot") is not None
+        str(one.record["plot"]) for kind in _OF_PLOTS for one in register.merged.by_kind[kind]
+        if one.record.get("plot") is not None
     )
 
 
@@ -76,8 +79,9 @@ def walked_since(
     until : date
         Last day that counts.
     """
+    asked = set(plots)
     return frozenset(
-        str(one.record["plot"]) for one in register.merged.counted
-        if one.kind in {"quadrat", "skip"} and one.record.get("plot") in set(plots)
+        str(one.record["plot"]) for kind in _OF_PLOTS for one in register.merged.by_kind[kind]
+        if one.record.get("plot") in asked
         and since <= one.day.isoformat() and one.day <= until
     )

@@ -37,7 +37,7 @@ def held(record):
 
 def events(*records, season_start=(7, 1)):
     merged = merge([held(one) for one in records], zone=ZONE, clock_off_s=120.0)
-    return events_of(merged.counted, season_start=season_start)
+    return events_of(merged.by_kind, season_start=season_start)
 
 
 def test_every_event_names_the_record_that_says_it():

@@ -121,7 +121,7 @@ def of(held, aside, tracks, clock_off_s, aliases, again, memo=None):
     merged = merge(held, aside, zone="Pacific/Auckland", clock_off_s=clock_off_s, tracks=tracks,
                    aliases=aliases, again=again, sums=sums if memo is not None else None,
                    memo=memo)
-    events = events_of(merged.counted, season_start=(7, 1), tracks=merged.tracks, again=again)
+    events = events_of(merged.by_kind, season_start=(7, 1), tracks=merged.tracks, again=again)
     return merged, events, holes_in(merged.numbers, merged.times, events.bags, again)
 
 

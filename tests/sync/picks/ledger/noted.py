@@ -57,7 +57,7 @@ def events(notes, *, order=None):
     checked = check_lines(lines, file="made-up", sealed=True)
     assert not checked.aside, checked.aside
     merged = merge(checked.sound, zone="UTC", clock_off_s=120.0)
-    return events_of(merged.counted, season_start=START)
+    return events_of(merged.by_kind, season_start=START)
 
 
 def ledger(notes, on=299, *, order=None):
