@@ -88,7 +88,7 @@ def _joined(
         ends = known.ends[:same] + [reached + end for end in ends]
         if ends[-1] == len(known.heads) and _equal(heads, known.heads[reached:]):
             return _Joined(packs, ends, known.heads, True)
-        heads = np.concatenate([known.heads[:reached], heads])
+        heads = _end_to_end([known.heads[:reached], heads])
     in_order = bool((np.diff(heads["seq"]) > 0).all())
     if not in_order:
         heads = heads[np.argsort(heads["seq"], kind="stable")]
@@ -102,13 +102,16 @@ def _equal(some: Heads, others: Heads) -> bool:
         some.view(np.uint8), np.ascontiguousarray(others).view(np.uint8))
 
 
+def _end_to_end(parts: Sequence[Heads]) -> Heads:
+    """Join heads as bytes, for numpy compares all fields of them before it joins them."""
+    return np.concatenate([one.view(np.uint8) for one in parts]).view(HEAD)
+
+
 def _heads_in(
     packs: Sequence[Pack], device: str, codes: Mapping[str, int]
 ) -> tuple[Heads, list[int]]:
     """Give the heads of a device in some packs, and how many there are up to each of these."""
-    # As bytes, for numpy compares all fields of arrays of heads before it joins them.
-    heads = np.concatenate([one.view(np.uint8) for one in (
-        NO_HEADS, *(pack.heads_of(device) for pack in packs))]).view(HEAD)
+    heads = _end_to_end([NO_HEADS, *(pack.heads_of(device) for pack in packs)])
     ends = [0, *itertools.accumulate(len(pack.heads_of(device)) for pack in packs)]
     heads["device"] = 0
     for pack, (begins, end) in zip(packs, itertools.pairwise(ends), strict=True):

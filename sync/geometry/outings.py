@@ -9,10 +9,11 @@ Rule 3: a person's own phone tells first, then another receiver that went along.
 import bisect
 import dataclasses
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from sync.intake.clock import is_phone
 from sync.intake.fixes import ms_of
+from sync.intake.same import all_same
 from sync.intake.seen import BagSeen, OutingSeen
 
 #: Of an outing: its start [ms since 1970], its device, and the number of the record of its start.
@@ -62,12 +63,44 @@ def outings_of(seen: Iterable[OutingSeen]) -> dict[str, tuple[Carried, ...]]:
     dict of str to tuple of Carried
         By person, by start then device.
     """
+    return by_person(parted_of(seen, {}))
+
+
+#: The presses of a device, and the outings they make.
+Parted = tuple[Sequence[OutingSeen], Sequence[Carried]]
+
+
+def parted_of(seen: Iterable[OutingSeen], before: Mapping[str, Parted]) -> dict[str, Parted]:
+    """Put the outings of each device together.
+
+    Parameters
+    ----------
+    seen : iterable of OutingSeen
+        Presses that began, paused, went on with or ended one.
+    before : mapping of str to Parted
+        Outings put together before; where the presses of a device are the same they serve again.
+
+    Returns
+    -------
+    dict of str to Parted
+        By device, in the order of the first press of each.
+    """
     by_device: dict[str, list[OutingSeen]] = defaultdict(list)
     for one in seen:
         by_device[one.device].append(one)
+    found: dict[str, Parted] = {}
+    for device, presses in by_device.items():
+        known = before.get(device)
+        found[device] = known if known is not None and all_same(known[0], presses) else (
+            presses, _parted(sorted(presses, key=lambda one: one.seq)))
+    return found
+
+
+def by_person(parted: Mapping[str, Parted]) -> dict[str, tuple[Carried, ...]]:
+    """Give the outings of each person by start, then device."""
     carried: dict[str, list[Carried]] = defaultdict(list)
-    for presses in by_device.values():
-        for outing in _parted(sorted(presses, key=lambda one: one.seq)):
+    for _, outings in parted.values():
+        for outing in outings:
             carried[outing.person].append(outing)
     return {person: tuple(sorted(each, key=lambda one: (one.since_ms, one.device)))
             for person, each in carried.items()}

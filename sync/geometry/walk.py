@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from sync.errors import IntakeError
-from sync.geometry.outings import Carried, Name, outings_of
+from sync.geometry.outings import Carried, Name, Parted, by_person, parted_of
 from sync.geometry.traces import Gone, read_gone
 from sync.intake.seen import BagSeen, OutingSeen, ThinnedSeen, Track, TrackSeen
 
@@ -88,7 +88,8 @@ class Walks:
         self.by_device: dict[str, list[Walk]] = defaultdict(list)
         left = {device: list(self._readable(each, before))
                 for device, each in trodden.thinned.items()}
-        for person, outings in outings_of(trodden.outings).items():
+        self._parted: dict[str, Parted] = parted_of(trodden.outings, {} if before is None else before._parted)
+        for person, outings in by_person(self._parted).items():
             for one in outings:
                 gone = [said for said in left.get(one.device, ()) if said.since_ms == one.since_ms]
                 walk = self._walk(one, gone, before)

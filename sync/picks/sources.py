@@ -8,6 +8,8 @@ where that has none, of the one before, and never of what came after it was drie
 
 import dataclasses
 import functools
+import itertools
+import operator
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
@@ -107,20 +109,29 @@ def weighed_lots(
     tuple of WeighedLot
         By first day and names.
     """
-    seasons: dict[date, int] = {}
-    of_pile: dict[Label, list[BagSeen]] = defaultdict(list)
-    for bag in bags:
-        if bag.pile is not None:
-            season = seasons.get(bag.day)
-            if season is None:
-                season = seasons[bag.day] = season_of(bag.day, season_start)
-            of_pile[bag.pile, season].append(bag)
+    of_pile = _by_pile(bags, season_start)
     piles = {
         lot.name: _piles_of(lot, batch_sources, of_pile, season_start) for lot in lots
     }
     together = _together(lots, piles)
     joined = [_joined(each, piles, of_pile, season_start, usual) for each in together]
     return tuple(sorted(joined, key=lambda j: (j.first_day, j.names)))
+
+
+def _by_pile(
+    bags: Iterable[BagSeen], season_start: tuple[int, int]
+) -> Mapping[Label, Sequence[BagSeen]]:
+    """Sort bags by label and season, each in the order given; days together for speed."""
+    found: dict[Label, list[BagSeen]] = defaultdict(list)
+    for day, each in itertools.groupby(bags, key=operator.attrgetter("day")):
+        of_day: dict[str, list[BagSeen]] = defaultdict(list)
+        for bag in each:
+            if bag.pile is not None:
+                of_day[bag.pile].append(bag)
+        season = season_of(day, season_start)
+        for pile, mine in of_day.items():
+            found[pile, season] += mine
+    return found
 
 
 def _piles_of(
