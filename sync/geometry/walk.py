@@ -88,7 +88,8 @@ class Walks:
         self.by_device: dict[str, list[Walk]] = defaultdict(list)
         left = {device: list(self._readable(each, before))
                 for device, each in trodden.thinned.items()}
-        self._parted: dict[str, Parted] = parted_of(trodden.outings, {} if before is None else before._parted)
+        self._parted: dict[str, Parted] = parted_of(
+            trodden.outings, {} if before is None else before._parted)
         for person, outings in by_person(self._parted).items():
             for one in outings:
                 gone = [said for said in left.get(one.device, ()) if said.since_ms == one.since_ms]

@@ -46,7 +46,9 @@ def judged(rng, line):
     cells, _, _, within, _ = line
     truth, group_of, picked, lots = season(rng, *line)
     found = mixed_of(lots, group_of, least_sd=0.1)
-    held = {"class": [], "cell": [], "new lot": [], "one by one": [], "supply": []}
+    assert found is not None
+    held: dict[str, list[bool]] = {
+        "class": [], "cell": [], "new lot": [], "one by one": [], "supply": []}
     for group, mean in CLASSES.items():
         low, high = found.of_group(group).range()
         held["class"].append(low <= mean <= high)
@@ -73,7 +75,7 @@ def main(seasons):
     print("cells lots  between within mixed |  class   cell  new lot  supply | one by one")
     for line in LINES:
         rng = np.random.default_rng(417)
-        sums = {}
+        sums: dict[str, list[bool]] = {}
         for _ in range(seasons):
             for name, each in judged(rng, line).items():
                 sums.setdefault(name, []).extend(each)

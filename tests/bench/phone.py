@@ -42,7 +42,7 @@ STEP_S = 0.05
 
 def pair(folder: PhoneFolder) -> None:
     cells = [cell(column, row) for row in range(ROWS) for column in range(COLUMNS)]
-    sheet = {**sheet_fields(), "cell_m": 25, "cells": cells, "held": []}
+    sheet: dict[str, Any] = {**sheet_fields(), "cell_m": 25, "cells": cells, "held": []}
     block = sheet["block"]
     folder.bring("p3.pairing.json", pairing_json(Pairing(block["id"], block["name"], "p3", KEY)))
     folder.bring("p3.sheet.zip", pack_sheet(sheet, program="0.1.0", key=KEY))

@@ -25,6 +25,7 @@ from kivy.core.window import Window
 from kivy.graphics.opengl import GL_RGB, GL_UNSIGNED_BYTE, glReadPixels
 from kivy.uix.floatlayout import FloatLayout
 
+from fieldapp.ground import Band
 from fieldapp.ground.slices import whole
 from fieldapp.phone.ground_map import WIDTHS_M, bar_of
 from fieldapp.phone.map_shown import Ground, MapShown, Me, PlotShown
@@ -32,7 +33,7 @@ from fieldapp.ui.map_canvas import MapCanvas
 
 FRAMES = 200
 COLUMNS, ROWS, SIDE_M = 20, 15, 100.0
-STATES = ("ready", "resting", "unsurveyed", "taken", "closed")
+STATES: tuple[Band, ...] = ("ready", "resting", "unsurveyed", "taken", "closed")
 
 
 def cell(index: int) -> Ground:

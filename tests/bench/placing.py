@@ -90,7 +90,8 @@ def wrong_by_day(
             {str(cell_of(ground.grid, *(ORIGIN + pile).tolist())): 1.0})]
         for by_word, by_track, as_seen, fix, pile, truth in zip(
             said, alone, raw, fixes, piles, truths, strict=True)]
-    return np.array(found).reshape(days, work.bags, -1).mean(axis=1)
+    by_day: np.ndarray = np.array(found).reshape(days, work.bags, -1).mean(axis=1)
+    return by_day
 
 
 def _unsaid(day: Day) -> Day:

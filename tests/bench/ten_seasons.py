@@ -22,6 +22,7 @@ import tempfile
 import time
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from gangs.days import CELLS_A_SEASON, Books, device_of, outing_records, season_records
@@ -145,7 +146,7 @@ def in_the_shed(folder: Path, seasons: int) -> dict[str, object]:
             "sum": hashlib.sha256(text.encode()).hexdigest()}
 
 
-def apart(what: str, folder: Path, seasons: int) -> dict[str, object]:
+def apart(what: str, folder: Path, seasons: int) -> dict[str, Any]:
     """Measure one thing in a process of its own."""
     done = subprocess.run(
         [sys.executable, __file__, "--measure", what, "--keep", str(folder), "--seasons",

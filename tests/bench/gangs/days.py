@@ -173,7 +173,9 @@ def _walked(cell: str, turn: int) -> Floats:
     east = 2.0 + _WIDE_M * (4 * turn + lane)
     carried = np.maximum(0.0, within_s - _BAG_S)
     off = np.minimum(carried, _CARRY_S - carried)
-    return corner_of(cell) + np.column_stack((east, north - np.sign(north - 50.0) * off))
+    places: Floats = corner_of(cell) + np.column_stack(
+        (east, north - np.sign(north - 50.0) * off))
+    return places
 
 
 def _errors(rng: np.random.Generator) -> Floats:

@@ -47,7 +47,8 @@ def ground_of_cells(cell_m: float) -> Ground:
     lat, lon = ground.to_deg(*(ring + ORIGIN).T)
     outline = Feature(
         {"type": "Polygon", "coordinates": [np.column_stack((lon, lat)).tolist()]}, {})
-    block = Block("t", "Test Mire", "UTC", 2193, Grid(*ORIGIN, cell_m), (7, 1),
+    grid = Grid(float(ORIGIN[0]), float(ORIGIN[1]), cell_m)
+    block = Block("t", "Test Mire", "UTC", 2193, grid, (7, 1),
                   (Rule(None, 60, 5.0, 40.0, 30.0),), (BagType("sack", 90.0, 7.0),),
                   outline=(outline,))
     return ground_on(block, ground, DAY)
@@ -68,7 +69,8 @@ def errors_of(rng: np.random.Generator, lasts_s: float, r68_m: float) -> Floats:
     keeps = math.exp(-FIX_S / ERROR_LASTS_S)
     fresh = rng.normal(0.0, sigma_m * math.sqrt(1.0 - keeps**2), (count, 2))
     fresh[0] = rng.normal(0.0, sigma_m, 2)
-    return lfilter([1.0], [1.0, -keeps], fresh, axis=0)
+    lasting: Floats = lfilter([1.0], [1.0, -keeps], fresh, axis=0)
+    return lasting
 
 
 def seen(

@@ -4,7 +4,6 @@ Rule 1: a quadrat is lognormal about its cell; it is written in whole per cent a
 """
 
 import dataclasses
-from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
@@ -104,10 +103,10 @@ def surveyed_cells(world: World, rng: np.random.Generator) -> list[str]:
     for name in CLASSES:
         cells = [cell for cell in CELLS if class_of(cell) == name]
         count = max(2, round(world.case.share * len(cells)))
-        order: Sequence[int] = rng.permutation(len(cells))
+        order = rng.permutation(len(cells)).tolist()
         if world.case.chosen == "better":
             better = sorted(range(len(cells)), key=lambda i: -world.index[cells[i]])
-            order = rng.permutation(better[: max(count, len(cells) // 2)])
+            order = rng.permutation(better[: max(count, len(cells) // 2)]).tolist()
         chosen += [cells[i] for i in order[:count]]
     return chosen
 
