@@ -46,10 +46,11 @@ def load_inputs(
         If the owner's files are wrong.
     """
     block, tunables = load_block(folder)
+    disk = DiskMemo(folder)
     with ShedJournal(folder) as journal:
         if tracks_apart and known_by is None:
             reads = kept or KeptReads()
-            memo = DiskMemo(folder) if kept is None else KeptMemo(DiskMemo(folder), kept)
+            memo = disk if kept is None else KeptMemo(disk, kept)
             apart = journal.held_apart(
                 clock_off_s=tunables.clock_off_s, packs=reads.packs, devices=reads.devices)
             return Inputs(block, tunables, apart.held, journal.waiting(), fieldapp.__version__,
@@ -57,7 +58,7 @@ def load_inputs(
                           None if kept is None else kept.again, apart.sums)
         return Inputs(
             block, tunables, journal.held(known_by), journal.waiting(known_by),
-            fieldapp.__version__, known_by, DiskMemo(folder),
+            fieldapp.__version__, known_by, disk,
         )
 
 

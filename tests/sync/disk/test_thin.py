@@ -225,6 +225,31 @@ def test_what_walks_told_is_remembered_beside_the_journal_and_goes_with_the_trac
     assert b"walk:" in swath
 
 
+def test_2026_11_29_who_began_before_tracks_went_writes_none_of_them_back(trodden):
+    """A register read before and kept after put the swaths back where the tracks had gone."""
+    made, _ = trodden
+    rule_all(made.folder)
+    begun = load_inputs(made.folder, tracks_apart=False)
+    without = document(made.folder)
+    thin(made.folder, load_inputs(made.folder), now=AFTER)
+    assert document(made.folder) == without
+    build(begun, on=ON)
+
+    assert b"walk:" not in (made.folder / MEMO_FILE).read_bytes()
+    assert document(made.folder) == without
+
+
+def test_2026_11_29_a_memory_that_is_no_database_is_begun_anew(trodden):
+    """It stayed as it was, and every register was worked out from nothing."""
+    made, _ = trodden
+    without = document(made.folder)
+    (made.folder / MEMO_FILE).write_bytes(b"damaged" * 1000)
+    assert document(made.folder) == without
+
+    assert b"walk:" in (made.folder / MEMO_FILE).read_bytes()
+    assert document(made.folder) == without
+
+
 def test_a_thinned_track_that_somebody_made_up_stops_no_register(small):
     made = small()
     phone = made.phone("p1")
