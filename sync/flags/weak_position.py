@@ -79,6 +79,12 @@ def _weak(placed: Placed, tunables: Tunables) -> _Weak | None:
     return _Weak(placed, best, r68_m) if far or best < tunables.weak_chance else None
 
 
+def _confirmed(weak: Sequence[_Weak]) -> list[str]:
+    """Give the cells that their pickers confirmed: who has said one is not asked as if not."""
+    bags = [one.placed.bag for one in weak]
+    return sorted({bag.confirmed for bag in bags if bag.own and bag.confirmed is not None})
+
+
 def _likeliest(chances: Mapping[str, float]) -> str | None:
     """Give the likeliest cell, the first by name of equals; None where there is none."""
     return max(sorted(chances), key=lambda cell: chances[cell], default=None)
@@ -100,7 +106,11 @@ def _flag(about: str, cell: str | None, season: int, weak: Sequence[_Weak]) -> F
         )
     if r68_m is not None:
         told += f" (68 % radius up to {r68_m:.0f} m)"
-    why = f"{told}; the cell, by the pickers' word, would settle it"
+    confirmed = _confirmed(weak)
+    if confirmed:
+        told += (f"; {' and '.join(confirmed)} was confirmed as the outing began, which no fix or "
+                 "track bears out for certain")
+    why = f"{told}; the cell typed in at the shed, by the pickers' word, would settle it"
     return Flag(
         "weak_position", about, season, cell, why, None, "sure",
         tuple(name for _, name in by_day),

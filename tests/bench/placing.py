@@ -47,6 +47,7 @@ from lanes.seen import ORIGIN, Day, errors_of, ground_of_cells, placed, seen, sh
 from lanes.speed import speed
 from lanes.work import WORKS, Work, worked
 from lanes.worlds import WORLDS, World, days_of, longest_day_s
+from scipy.stats import chi2
 
 from sync.flags.chances import in_groups
 from sync.geometry.grid import cell_of
@@ -163,15 +164,21 @@ def early_picks(seed: int, pickers: int, *, tracked: bool) -> None:
         for work in WORKS[:2] for r68_m in (5.0, 12.0) for _ in range(pickers // 4)])
     edges = np.linspace(0.0, 1.0, 11)
     bins = np.clip(np.digitize(told[:, 0], edges) - 1, 0, 9)
+    off = []
     for i in range(10):
         here = told[bins == i]
         if not len(here):
             continue
         mean, picked, tallied = here.mean(axis=0)
         error = 2.0 * np.sqrt(np.sum(here[:, 0] * (1.0 - here[:, 0]))) / len(here)
-        beyond = "  beyond" if abs((picked if tracked else tallied) - mean) > error else ""
+        off.append(2.0 * ((picked if tracked else tallied) - mean) / error)
+        beyond = "  beyond" if abs(off[-1]) > 2.0 else ""
         print(f"{edges[i]:5.1f}–{edges[i + 1]:.1f}{len(here):9d}{mean:11.3f}{picked:10.3f}"
               f"{tallied:10.3f}{error:8.3f}{beyond}", flush=True)
+    # Of ten bins that tell the truth every other run has one beyond; all of them are judged here.
+    square = float(np.sum(np.square(off)))
+    print(f"all bins together: chi-square {square:.1f} of {len(off)}, so far off by chance in "
+          f"{100.0 * chi2.sf(square, len(off)):.0f} of 100 runs")
 
 
 def main() -> None:

@@ -52,6 +52,20 @@ def test_a_confirmed_or_a_typed_cell_settles_it(mire):
     assert weak(mire, [book, shed]) == {}
 
 
+def test_2026_11_29_a_word_already_given_is_told_and_not_asked_for(mire):
+    """A fix beyond the cell confirmed: the flag asked for a word as if there was none."""
+    book = mire.Book("p2-aaaa")
+    book.note("outing", DAY - timedelta(hours=1), state="start", role="picker", cell="B02")
+    press(mire, book, 299, acc_m=8)
+    (flag,) = weak(mire, book).values()
+
+    assert "B02 was confirmed as the outing began" in flag.why
+    assert "the cell typed in at the shed" in flag.why
+    book = mire.Book("p2-aaaa")
+    press(mire, book, 199)
+    assert "confirmed" not in weak(mire, book)[NAME].why
+
+
 @pytest.mark.parametrize(("metres", "told"), [(2.0, True), (2.5, False)])
 def test_four_chances_in_five_are_good_enough(mire, metres, told):
     assert (inside(metres, 4.0) < 0.8) is told
