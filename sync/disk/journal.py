@@ -319,6 +319,12 @@ class ShedJournal:
             ).fetchone()
         return found
 
+    def thinnings(self) -> int:
+        """Give how often tracks were let go of."""
+        with _said_plainly(self._path):
+            (found,) = self._db.execute("PRAGMA user_version").fetchone()
+        return int(found)
+
     def last_arrivals(self) -> dict[str, str]:
         """Give when something new of each device last came in, UTC."""
         with _said_plainly(self._path):
@@ -372,6 +378,7 @@ class ShedJournal:
                            " AND name = ?", (total, name))
             db.execute(_STAYS)
             db.execute("DELETE FROM pack")
+            db.execute(f"PRAGMA user_version = {self.thinnings() + 1}")
         with _said_plainly(self._path):
             for words in ("PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM",
                           "PRAGMA wal_checkpoint(TRUNCATE)"):

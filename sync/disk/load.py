@@ -46,8 +46,8 @@ def load_inputs(
         If the owner's files are wrong.
     """
     block, tunables = load_block(folder)
-    disk = DiskMemo(folder)
     with ShedJournal(folder) as journal:
+        disk = DiskMemo(folder, journal.thinnings())  # before a record is read: its rule 4
         if tracks_apart and known_by is None:
             reads = kept or KeptReads()
             memo = disk if kept is None else KeptMemo(disk, kept)

@@ -3,7 +3,8 @@
 Rule 1: nothing here is the only copy of anything; the file may be deleted at any time.
 Rule 2: no fault of it stops a register: what cannot be read is worked out anew.
 Rule 3: swaths show where people walked; the file is only the owner's, and goes when tracks go.
-Rule 4: of what was begun before tracks went nothing is kept here: it may be of those tracks.
+Rule 4: whoever began before tracks went keeps nothing, and a file of before goes: it says in its
+`user_version` how often tracks had gone from the journal when it was made.
 """
 
 import contextlib
@@ -19,57 +20,45 @@ T = TypeVar("T")
 MEMO_FILE = "walks.sqlite"
 _WAIT_S = 1.0
 _PRIVATE = 0o600
-#: The mark tells this file from one that is made once tracks went.
-_TABLES = (
-    "BEGIN IMMEDIATE",
-    "CREATE TABLE IF NOT EXISTS memo (key TEXT PRIMARY KEY, value BLOB NOT NULL)",
-    "CREATE TABLE IF NOT EXISTS file (mark BLOB NOT NULL)",
-    "INSERT INTO file SELECT randomblob(16) WHERE NOT EXISTS (SELECT 1 FROM file)",
-)
-#: Such a file never was one, or is one no more.
+#: What SQLite says of a file that is no database, or is one no more.
 _BROKEN = {"SQLITE_NOTADB", "SQLITE_CORRUPT"}
 
 
 class DiskMemo:
-    """A memo in a block folder, made before a record is read of which anything is kept.
+    """A memo in a block folder.
 
     Parameters
     ----------
     folder : Path
         The block folder.
+    thinnings : int
+        How often tracks had gone from the journal, asked before any of its records was read.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, thinnings: int = 0) -> None:
+        self._folder = folder
         self._path = folder / MEMO_FILE
+        self._thinnings = thinnings
         self._new: dict[str, bytes] = {}
         self._db: sqlite3.Connection | None = None
-        self._mark = self._begun()
+        self._begin()
 
-    def _begun(self) -> bytes | None:
-        """Give the mark of the file, which is made where there is none; None without leave."""
-        try:
-            return self._marked()
-        except sqlite3.Error as wrong:
-            if getattr(wrong, "sqlite_errorname", None) not in _BROKEN:
-                return None
-        except OSError:
-            return None
-        forget(self._path.parent)
+    def _begin(self) -> None:
+        """Make the file where there is none: one that is gone at the end went with tracks."""
         with contextlib.suppress(sqlite3.Error, OSError):
-            return self._marked()
-        return None
+            if self._is_of_before():
+                forget(self._folder)
+            if not self._path.exists():
+                os.close(os.open(self._path, os.O_CREAT | os.O_WRONLY, _PRIVATE))
+                with contextlib.closing(self._open()) as db:
+                    db.execute(f"PRAGMA user_version = {self._thinnings}")
 
-    def _marked(self) -> bytes:
+    def _is_of_before(self) -> bool:
+        """Say whether there is a file that was made before tracks went."""
         if not self._path.exists():
-            os.close(os.open(self._path, os.O_CREAT | os.O_WRONLY, _PRIVATE))
+            return False
         with contextlib.closing(self._open()) as db:
-            try:
-                return _mark_of(db)
-            except sqlite3.OperationalError:  # the file is new, or of a former program
-                with db:
-                    for step in _TABLES:
-                        db.execute(step)
-                return _mark_of(db)
+            return _thinnings_in(db) < self._thinnings
 
     def read(self, key: str, reader: Callable[[bytes], T]) -> T | None:
         """Give what is remembered, as `reader` reads it; None if nothing is, or it is damaged."""
@@ -88,7 +77,7 @@ class DiskMemo:
             row = self._db.execute("SELECT value FROM memo WHERE key = ?", (key,)).fetchone()
         except sqlite3.Error:
             return None
-        return bytes(row[0]) if row else None
+        return row[0] if row and isinstance(row[0], bytes) else None
 
     def put(self, key: str, value: bytes) -> None:
         """Remember; written to disk by `keep`."""
@@ -100,12 +89,19 @@ class DiskMemo:
             self._db.close()
             self._db = None
         new, self._new = self._new, {}
-        if not new or self._mark is None:
+        if not new:
             return
-        with (contextlib.suppress(sqlite3.Error), contextlib.closing(self._open()) as db, db):
-            db.execute("BEGIN IMMEDIATE")
-            if _mark_of(db) == self._mark:
-                db.executemany("INSERT OR REPLACE INTO memo VALUES (?,?)", new.items())
+        try:
+            with contextlib.closing(self._open()) as db, db:
+                db.execute("BEGIN IMMEDIATE")
+                if _thinnings_in(db) == self._thinnings:
+                    db.execute("CREATE TABLE IF NOT EXISTS memo"
+                               " (key TEXT PRIMARY KEY, value BLOB NOT NULL)")
+                    db.executemany("INSERT OR REPLACE INTO memo VALUES (?,?)", new.items())
+        except sqlite3.Error as wrong:
+            if getattr(wrong, "sqlite_errorname", None) in _BROKEN:  # begun anew the next time
+                with contextlib.suppress(OSError):
+                    forget(self._folder)
 
     def _open(self) -> sqlite3.Connection:
         """Open the file that is there; none is made."""
@@ -115,9 +111,9 @@ class DiskMemo:
         return db
 
 
-def _mark_of(db: sqlite3.Connection) -> bytes:
-    (mark,) = db.execute("SELECT mark FROM file").fetchone()
-    return bytes(mark)
+def _thinnings_in(db: sqlite3.Connection) -> int:
+    (found,) = db.execute("PRAGMA user_version").fetchone()
+    return int(found)
 
 
 def forget(folder: Path) -> None:

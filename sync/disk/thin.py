@@ -94,9 +94,11 @@ def thin(folder: Path, inputs: Inputs, *, now: datetime, on: date | None = None)
     if register_json(register_document(register, flags)) != _without_points(inputs, plan, today):
         return Thinned(plan.seasons, kept=plan.kept, moved=True)
     forget(folder)  # before and after: whenever the power goes, nothing of before is left
-    with ShedJournal(folder) as journal:
-        journal.thin({key: canonical(body) for key, body in plan.bodies.items()})
-    forget(folder)
+    try:
+        with ShedJournal(folder) as journal:
+            journal.thin({key: canonical(body) for key, body in plan.bodies.items()})
+    finally:  # points may be gone though the file could not be compacted
+        forget(folder)
     return Thinned(plan.seasons, len(plan.bodies), plan.points, plan.kept)
 
 

@@ -3,7 +3,9 @@
 import dataclasses
 import gc
 import json
+import sqlite3
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -120,6 +122,40 @@ def test_2026_11_28_what_is_kept_after_tracks_went_is_not_taken_for_what_is_left
     monkeypatch.setattr(DiskMemo, "keep", keep_late)
     text_of(inputs)
     assert once[0].records > 0
+    assert as_remembered(walked) == from_nothing(walked)
+
+
+def harm_all(path):
+    path.write_bytes(b"damaged" * 1000)
+
+
+def harm_the_rows(path):
+    """Leave the first page, which says what there is."""
+    said = path.read_bytes()
+    assert said[4096:8192]
+    path.write_bytes(said[:4096] + b"\xff" * (len(said) - 4096))
+
+
+@pytest.mark.parametrize("harm", [harm_all, harm_the_rows])
+def test_2026_11_29_a_memory_that_is_no_database_is_begun_anew(walked, harm):
+    """It stayed as it was, and every register was worked out from nothing."""
+    harm(walked / MEMO_FILE)
+    for _ in range(2):
+        assert as_remembered(walked) == from_nothing(walked)
+
+    with sqlite3.connect(walked / MEMO_FILE) as db:
+        assert {key.partition(":")[0] for key, in db.execute("SELECT key FROM memo")} >= {
+            "walk", "counts"}
+    assert as_remembered(walked) == from_nothing(walked)
+
+
+def test_2026_11_29_a_memory_that_may_not_be_deleted_stops_no_register(walked, monkeypatch):
+    harm_all(walked / MEMO_FILE)
+
+    def refuse(*_, **__):
+        raise PermissionError("not yours")
+
+    monkeypatch.setattr(Path, "unlink", refuse)
     assert as_remembered(walked) == from_nothing(walked)
 
 

@@ -14,6 +14,7 @@ from sync.disk.kept import KeptReads
 from sync.disk.load import load_inputs
 from sync.disk.memo import MEMO_FILE
 from sync.disk.thin import is_due, thin
+from sync.errors import DiskError
 from sync.flags.raised import flags_of
 from sync.geometry.crs import projection
 from sync.register.build import build
@@ -217,7 +218,7 @@ def test_what_walks_told_is_remembered_beside_the_journal_and_goes_with_the_trac
     assert document(made.folder) == without
     memo.write_bytes(b"damaged")
     assert document(made.folder) == without
-    memo.unlink()
+    memo.unlink(missing_ok=True)
     build(load_inputs(made.folder), on=ON)
     swath = memo.read_bytes()
     thin(made.folder, load_inputs(made.folder), now=AFTER)
@@ -239,14 +240,64 @@ def test_2026_11_29_who_began_before_tracks_went_writes_none_of_them_back(trodde
     assert document(made.folder) == without
 
 
-def test_2026_11_29_a_memory_that_is_no_database_is_begun_anew(trodden):
-    """It stayed as it was, and every register was worked out from nothing."""
+def test_2026_11_29_who_began_while_tracks_went_writes_none_of_them_back(trodden, monkeypatch):
+    """Between the first forgetting and the going; the file is full before it can be compacted."""
     made, _ = trodden
-    without = document(made.folder)
-    (made.folder / MEMO_FILE).write_bytes(b"damaged" * 1000)
+    rule_all(made.folder)
+    without, begun, real = document(made.folder), [], ShedJournal.thin
+
+    def full_at_the_end(journal, bodies):
+        begun.append(load_inputs(made.folder, tracks_apart=False))
+        real(journal, bodies)
+        raise DiskError("journal.sqlite: the disk is full; make room and try again")
+
+    monkeypatch.setattr(ShedJournal, "thin", full_at_the_end)
+    with pytest.raises(DiskError):
+        thin(made.folder, load_inputs(made.folder), now=AFTER)
+    build(begun[0], on=ON)
+
+    assert not (made.folder / MEMO_FILE).exists()
     assert document(made.folder) == without
 
+
+def test_2026_11_29_a_memory_of_before_tracks_went_goes_with_the_next_register(
+        trodden, monkeypatch):
+    """The power goes as tracks have gone, and another keeps what it had read of them."""
+    made, _ = trodden
+    rule_all(made.folder)
+    without, begun, real = document(made.folder), [], ShedJournal.thin
+
+    def lights_out(journal, bodies):
+        begun.append(load_inputs(made.folder, tracks_apart=False))
+        real(journal, bodies)
+        monkeypatch.setattr("sync.disk.thin.forget", lambda folder: None)
+        raise InterruptedError
+
+    monkeypatch.setattr(ShedJournal, "thin", lights_out)
+    with pytest.raises(InterruptedError):
+        thin(made.folder, load_inputs(made.folder), now=AFTER)
+    build(begun[0], on=ON)
     assert b"walk:" in (made.folder / MEMO_FILE).read_bytes()
+
+    assert document(made.folder) == without
+    assert b"walk:" not in (made.folder / MEMO_FILE).read_bytes()
+
+
+def test_2026_11_29_how_often_tracks_went_is_asked_before_they_are_read(trodden, monkeypatch):
+    made, _ = trodden
+    rule_all(made.folder)
+    without, real = document(made.folder), ShedJournal.held
+
+    def held_meanwhile(journal, known_by=None):
+        found = real(journal, known_by)
+        monkeypatch.setattr(ShedJournal, "held", real)
+        assert thin(made.folder, load_inputs(made.folder), now=AFTER).records > 0
+        return found
+
+    monkeypatch.setattr(ShedJournal, "held", held_meanwhile)
+    build(load_inputs(made.folder, tracks_apart=False), on=ON)
+
+    assert not (made.folder / MEMO_FILE).exists()
     assert document(made.folder) == without
 
 
