@@ -79,10 +79,12 @@ def _weak(placed: Placed, tunables: Tunables) -> _Weak | None:
     return _Weak(placed, best, r68_m) if far or best < tunables.weak_chance else None
 
 
-def _confirmed(weak: Sequence[_Weak]) -> list[str]:
-    """Give the cells that their pickers confirmed: who has said one is not asked as if not."""
-    bags = [one.placed.bag for one in weak]
-    return sorted({bag.confirmed for bag in bags if bag.own and bag.confirmed is not None})
+def _word_given(weak: Sequence[_Weak]) -> str:
+    """Tell for how many bags a cell was confirmed, lest it is asked for as if it was not."""
+    given = sum(one.placed.bag.bags for one in weak
+                if one.placed.bag.own and one.placed.bag.confirmed is not None)
+    return (f"; for {given:g} of them a cell was confirmed for the outing, which by itself does "
+            "not place them") if given else ""
 
 
 def _likeliest(chances: Mapping[str, float]) -> str | None:
@@ -98,7 +100,7 @@ def _flag(about: str, cell: str | None, season: int, weak: Sequence[_Weak]) -> F
     r68_m = max(radii, default=None)
     told = f"{bags:g} {'bag' if bags == 1.0 else 'bags'} from {by_day[0][0].isoformat()} on "
     if cell is None:
-        told += f"tallied on {about} have no place: no fix, no track and no cell"
+        told += f"tallied on {about} have no place: no fix, no track and no cell typed in"
     else:
         told += (
             f"came most likely from {cell}, but nothing puts them there for certain; the weakest "
@@ -106,11 +108,8 @@ def _flag(about: str, cell: str | None, season: int, weak: Sequence[_Weak]) -> F
         )
     if r68_m is not None:
         told += f" (68 % radius up to {r68_m:.0f} m)"
-    confirmed = _confirmed(weak)
-    if confirmed:
-        told += (f"; {' and '.join(confirmed)} was confirmed as the outing began, which no fix or "
-                 "track bears out for certain")
-    why = f"{told}; the cell typed in at the shed, by the pickers' word, would settle it"
+    why = (f"{told}{_word_given(weak)}; the cell typed in at the shed, by the pickers' word, "
+           "would settle it")
     return Flag(
         "weak_position", about, season, cell, why, None, "sure",
         tuple(name for _, name in by_day),

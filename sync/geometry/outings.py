@@ -50,6 +50,10 @@ class Carried:
         return self.since_ms, self.device, self.seq
 
 
+#: The presses of a device, and the outings they make.
+Parted = tuple[Sequence[OutingSeen], Sequence[Carried]]
+
+
 def outings_of(seen: Iterable[OutingSeen]) -> dict[str, tuple[Carried, ...]]:
     """Put the outings of each person together.
 
@@ -64,10 +68,6 @@ def outings_of(seen: Iterable[OutingSeen]) -> dict[str, tuple[Carried, ...]]:
         By person, by start then device.
     """
     return by_person(parted_of(seen, {}))
-
-
-#: The presses of a device, and the outings they make.
-Parted = tuple[Sequence[OutingSeen], Sequence[Carried]]
 
 
 def parted_of(seen: Iterable[OutingSeen], before: Mapping[str, Parted]) -> dict[str, Parted]:
@@ -97,7 +97,18 @@ def parted_of(seen: Iterable[OutingSeen], before: Mapping[str, Parted]) -> dict[
 
 
 def by_person(parted: Mapping[str, Parted]) -> dict[str, tuple[Carried, ...]]:
-    """Give the outings of each person by start, then device."""
+    """Give the outings of each person.
+
+    Parameters
+    ----------
+    parted : mapping of str to Parted
+        By device.
+
+    Returns
+    -------
+    dict of str to tuple of Carried
+        By person, by start then device.
+    """
     carried: dict[str, list[Carried]] = defaultdict(list)
     for _, outings in parted.values():
         for outing in outings:

@@ -105,7 +105,7 @@ class Merged:
 
     @functools.cached_property
     def by_kind(self) -> Mapping[str, Sequence[Counted]]:
-        """The records that count by each known kind, in their order."""
+        """The records that count by each known kind, in their order; of tracks those read."""
         found: dict[str, list[Counted]] = {kind: [] for kind in KINDS}
         for one in self.counted:
             found[one.record["kind"]].append(one)

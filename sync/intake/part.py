@@ -164,7 +164,10 @@ def _readable_aside(lines: Iterable[Aside], chosen: Mapping[str, object]) -> dic
 
 
 def _said(one: Held, known: Counted | None) -> Said:
-    """Read what a record says of itself, by how it counted before where it stood for itself."""
+    """Read what a record says of itself, by how it counted before where that is all its own.
+
+    It is where it stood for itself, as it stands, and its time was not mended.
+    """
     if known is None or known.record is not one.record or known.lag_s is not None or (
             f"{known.device}:{known.seq}" != one.name):
         return one.said

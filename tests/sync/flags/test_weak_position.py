@@ -55,15 +55,16 @@ def test_a_confirmed_or_a_typed_cell_settles_it(mire):
 def test_2026_11_29_a_word_already_given_is_told_and_not_asked_for(mire):
     """A fix beyond the cell confirmed: the flag asked for a word as if there was none."""
     book = mire.Book("p2-aaaa")
-    book.note("outing", DAY - timedelta(hours=1), state="start", role="picker", cell="B02")
-    press(mire, book, 299, acc_m=8)
-    (flag,) = weak(mire, book).values()
-
-    assert "B02 was confirmed as the outing began" in flag.why
-    assert "the cell typed in at the shed" in flag.why
-    book = mire.Book("p2-aaaa")
     press(mire, book, 199)
     assert "confirmed" not in weak(mire, book)[NAME].why
+    book.note("outing", DAY + timedelta(hours=1), state="start", role="picker", cell="A02")
+    press(mire, book, 199, bags=1.5, hours=2)
+    book.note("bag", DAY + timedelta(hours=3), bags=3)
+
+    found = weak(mire, book)
+    assert "; for 1.5 of them a cell was confirmed for the outing" in found[NAME].why
+    assert "the cell typed in at the shed" in found[NAME].why
+    assert "; for 3 of them a cell was confirmed" in found["weak_position:p2-aaaa:2025"].why
 
 
 @pytest.mark.parametrize(("metres", "told"), [(2.0, True), (2.5, False)])
