@@ -35,7 +35,7 @@ class DiskMemo:
         How often tracks had gone from the journal, asked before any of its records was read.
     """
 
-    def __init__(self, folder: Path, thinnings: int = 0) -> None:
+    def __init__(self, folder: Path, thinnings: int) -> None:
         self._folder = folder
         self._path = folder / MEMO_FILE
         self._thinnings = thinnings

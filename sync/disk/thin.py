@@ -93,7 +93,9 @@ def thin(folder: Path, inputs: Inputs, *, now: datetime, on: date | None = None)
         return Thinned(kept=plan.kept)
     if register_json(register_document(register, flags)) != _without_points(inputs, plan, today):
         return Thinned(plan.seasons, kept=plan.kept, moved=True)
-    forget(folder)  # before and after: whenever the power goes, nothing of before is left
+    # Before and after, whenever the power goes; what another keeps in between is of before, and
+    # goes with the next register.
+    forget(folder)
     try:
         with ShedJournal(folder) as journal:
             journal.thin({key: canonical(body) for key, body in plan.bodies.items()})

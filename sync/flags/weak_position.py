@@ -80,7 +80,7 @@ def _weak(placed: Placed, tunables: Tunables) -> _Weak | None:
 
 
 def _word_given(weak: Sequence[_Weak]) -> str:
-    """Tell for how many bags a cell was confirmed, lest it is asked for as if it was not."""
+    """Tell for how many bags a cell was confirmed, lest it be asked for as if it was not."""
     given = sum(one.placed.bag.bags for one in weak
                 if one.placed.bag.own and one.placed.bag.confirmed is not None)
     return (f"; for {given:g} of them a cell was confirmed for the outing, which by itself does "

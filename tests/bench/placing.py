@@ -171,10 +171,10 @@ def early_picks(seed: int, pickers: int, *, tracked: bool) -> None:
             continue
         mean, picked, tallied = here.mean(axis=0)
         error = 2.0 * np.sqrt(np.sum(here[:, 0] * (1.0 - here[:, 0]))) / len(here)
-        so_far = (picked if tracked else tallied) - mean
+        gap = (picked if tracked else tallied) - mean
         if error > 0.0:
-            off.append(2.0 * so_far / error)
-        beyond = "  beyond" if abs(so_far) > error else ""
+            off.append(2.0 * gap / error)
+        beyond = "  beyond" if abs(gap) > error else ""
         print(f"{edges[i]:5.1f}–{edges[i + 1]:.1f}{len(here):9d}{mean:11.3f}{picked:10.3f}"
               f"{tallied:10.3f}{error:8.3f}{beyond}", flush=True)
     # Where all ten tell the truth, one of them is beyond in more than every third run.

@@ -16,7 +16,7 @@ from sync.disk.folder import OUTLINE_FILE
 from sync.disk.journal import ShedJournal
 from sync.disk.kept import KeptReads
 from sync.disk.load import load_inputs
-from sync.disk.memo import MEMO_FILE, DiskMemo
+from sync.disk.memo import MEMO_FILE
 from sync.errors import GeometryError
 from sync.flags.raised import flags_of
 from sync.geometry.crs import projection
@@ -34,8 +34,8 @@ PHONE = "p1-aaaa"
 class Phone:
     """Outings of twenty minutes, each with two bags and a track, a record a minute."""
 
-    def __init__(self, device=PHONE):
-        self.device, self.records = device, []
+    def __init__(self, device=PHONE, lag_s=0.2):
+        self.device, self.lag_s, self.records = device, lag_s, []
 
     def note(self, kind, at, **fields):
         self.records.append({"device": self.device, "seq": len(self.records) + 1, "kind": kind,
@@ -45,7 +45,7 @@ class Phone:
         places = [projection(2193).to_deg(E0 + 40 + 3 * turn + i, N0 + 60 + i) for i in range(4)]
         fixes = [(at + timedelta(seconds=15 * i), float(lat), float(lon), 4.0)
                  for i, (lat, lon) in enumerate(places)]
-        self.note("track", fixes[-1][0], **encode_track(fixes, lag_s=0.2))
+        self.note("track", fixes[-1][0], **encode_track(fixes, lag_s=self.lag_s))
 
     def outing(self, start):
         self.note("outing", start, state="start", role="picker", cell="A01")
@@ -108,21 +108,26 @@ def test_2026_11_28_when_the_power_goes_as_tracks_go_nothing_of_before_is_left(
     assert as_remembered(walked) == from_nothing(walked)
 
 
-def test_2026_11_28_what_is_kept_after_tracks_went_is_not_taken_for_what_is_left(
-        walked, monkeypatch):
-    inputs, keep, once = load_inputs(walked), DiskMemo.keep, []
-    (walked / MEMO_FILE).unlink()
+@pytest.mark.parametrize("lag_s", [0.2, 600.0])
+def test_2026_11_28_what_was_kept_before_tracks_went_is_not_taken_for_what_is_left(small, lag_s):
+    """Records bear the same sums before and after; where a clock was wrong all tracks are read."""
+    folder, phone = small().folder, Phone(lag_s=lag_s)
+    phone.outing(START)
+    take(folder, phone.records)
+    made_of = made_of_phone(folder)
+    memo = folder / MEMO_FILE
+    before = memo.read_bytes()
+    assert thinning.thin(folder, load_inputs(folder), now=LONG_AFTER).records > 0
+    assert made_of_phone(folder) != made_of
 
-    def keep_late(memo):
-        if not once:
-            once.append(None)
-            once[0] = thinning.thin(walked, load_inputs(walked), now=LONG_AFTER)
-        keep(memo)
+    memo.write_bytes(before)
+    with sqlite3.connect(memo) as db:
+        db.execute("PRAGMA user_version = 1")
+    assert as_remembered(folder) == from_nothing(folder)
 
-    monkeypatch.setattr(DiskMemo, "keep", keep_late)
-    text_of(inputs)
-    assert once[0].records > 0
-    assert as_remembered(walked) == from_nothing(walked)
+
+def made_of_phone(folder):
+    return build(load_inputs(folder), on=START.date()).merged.made_of[PHONE]
 
 
 def harm_all(path):

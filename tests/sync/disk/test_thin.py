@@ -240,21 +240,30 @@ def test_2026_11_29_who_began_before_tracks_went_writes_none_of_them_back(trodde
     assert document(made.folder) == without
 
 
+def begun_as_tracks_go(folder, monkeypatch, failure, *, last=lambda: None):
+    """Let tracks go, which fails at the end, and give what another had read of them meanwhile."""
+    begun, real = [], ShedJournal.thin
+
+    def fails(journal, bodies):
+        begun.append(load_inputs(folder, tracks_apart=False))
+        real(journal, bodies)
+        last()
+        raise failure
+
+    monkeypatch.setattr(ShedJournal, "thin", fails)
+    with pytest.raises(type(failure)):
+        thin(folder, load_inputs(folder), now=AFTER)
+    return begun[0]
+
+
 def test_2026_11_29_who_began_while_tracks_went_writes_none_of_them_back(trodden, monkeypatch):
     """Between the first forgetting and the going; the file is full before it can be compacted."""
     made, _ = trodden
     rule_all(made.folder)
-    without, begun, real = document(made.folder), [], ShedJournal.thin
-
-    def full_at_the_end(journal, bodies):
-        begun.append(load_inputs(made.folder, tracks_apart=False))
-        real(journal, bodies)
-        raise DiskError("journal.sqlite: the disk is full; make room and try again")
-
-    monkeypatch.setattr(ShedJournal, "thin", full_at_the_end)
-    with pytest.raises(DiskError):
-        thin(made.folder, load_inputs(made.folder), now=AFTER)
-    build(begun[0], on=ON)
+    without = document(made.folder)
+    begun = begun_as_tracks_go(
+        made.folder, monkeypatch, DiskError("journal.sqlite: the disk is full; make room"))
+    build(begun, on=ON)
 
     assert not (made.folder / MEMO_FILE).exists()
     assert document(made.folder) == without
@@ -265,18 +274,11 @@ def test_2026_11_29_a_memory_of_before_tracks_went_goes_with_the_next_register(
     """The power goes as tracks have gone, and another keeps what it had read of them."""
     made, _ = trodden
     rule_all(made.folder)
-    without, begun, real = document(made.folder), [], ShedJournal.thin
-
-    def lights_out(journal, bodies):
-        begun.append(load_inputs(made.folder, tracks_apart=False))
-        real(journal, bodies)
-        monkeypatch.setattr("sync.disk.thin.forget", lambda folder: None)
-        raise InterruptedError
-
-    monkeypatch.setattr(ShedJournal, "thin", lights_out)
-    with pytest.raises(InterruptedError):
-        thin(made.folder, load_inputs(made.folder), now=AFTER)
-    build(begun[0], on=ON)
+    without = document(made.folder)
+    with monkeypatch.context() as dark:
+        begun = begun_as_tracks_go(made.folder, dark, InterruptedError(), last=lambda: (
+            dark.setattr("sync.disk.thin.forget", lambda folder: None)))
+    build(begun, on=ON)
     assert b"walk:" in (made.folder / MEMO_FILE).read_bytes()
 
     assert document(made.folder) == without

@@ -58,7 +58,7 @@ def test_walks_that_come_later_find_the_ground_they_find_from_nothing(
         for strip in arrival:
             number += 1
             pieces.append(piece(nztm, number, strip))
-        memo = KeptMemo(DiskMemo(folder), kept) if shed else DiskMemo(folder)
+        memo = KeptMemo(DiskMemo(folder, 0), kept) if shed else DiskMemo(folder, 0)
         found = swept_of(pieces, nztm, (7, 1), memo, read, before)
         memo.keep()
         alone = swept_of(pieces, nztm, (7, 1), NoMemo(), read)
@@ -73,7 +73,7 @@ def test_one_more_walk_is_joined_to_what_was_joined_before(tmp_path, nztm, monke
 
     def register(count, before):
         joined.clear()
-        memo = KeptMemo(DiskMemo(tmp_path), kept)
+        memo = KeptMemo(DiskMemo(tmp_path, 0), kept)
         found = swept_of(pieces[:count], nztm, (7, 1), memo, read, before)
         memo.keep()
         return found
@@ -91,7 +91,7 @@ def test_one_more_walk_is_joined_to_what_was_joined_before(tmp_path, nztm, monke
                                   lambda said: b"", lambda said: said[:40]])
 def test_joined_ground_that_is_damaged_is_joined_anew(tmp_path, nztm, harm):
     pieces = [piece(nztm, i, (i, 8.0 * i, 1.2, False)) for i in range(3)]
-    memo = DiskMemo(tmp_path)
+    memo = DiskMemo(tmp_path, 0)
     before = swept_of(pieces[:2], nztm, (7, 1), memo, read)
     memo.keep()
     memo.put("ground:C07:2025", harm(memo.read("ground:C07:2025", bytes)))
@@ -105,7 +105,7 @@ def test_joined_ground_that_is_damaged_is_joined_anew(tmp_path, nztm, harm):
 def test_2026_11_28_ground_that_a_former_program_joined_is_joined_anew(tmp_path, nztm):
     """It stood without its area, under the same name: of walks that are gone by the same sum."""
     pieces = [piece(nztm, i, (i, 8.0 * i, 1.2, i < 2)) for i in range(3)]
-    memo = DiskMemo(tmp_path)
+    memo = DiskMemo(tmp_path, 0)
     before = swept_of(pieces[:2], nztm, (7, 1), memo, read)
     memo.put("ground:C07:2025", summed_up(
         _sum_of([pieces[:2]], nztm) + shapely.to_wkb(shapely.Polygon())))
